@@ -41,15 +41,18 @@ Plans = Callable[..., tuple[KilnPlan, ...]]
 OPEN = "of the day"
 """Stands in a file of answers for what each day reads anew."""
 
+SET_BEFORE = timedelta(minutes=5)
+"""So long before it is written down a cut-out that is set between two runs is read back, whenever that is."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Event:
     """What somebody did at a time of a day; the drying opens on day 1. One of the last of these says what.
 
     `read` are readings and `happened` a word, as they are typed to `recover log`, `note` is written down beside them;
-    `insulation` is that of the elements, `top` the highest set-point of the day and `cutout` what the cut-out is set to
-    for it, in a file of answers that leaves them open. `left` is the share of its water
-    that the kiln had when it was planned: nobody reads it, and tests hold the plan to it.
+    `insulation` is that of the elements, `top` the highest set-point of a run and `cutout` what the cut-out is set to
+    for it, in a file of answers that leaves them open. `left` is the share of its water that the kiln had when it was
+    planned: nobody reads it, and tests hold the plan to it.
     """
 
     day: int
@@ -126,6 +129,8 @@ def _answer(folder: Path, event: Event, at: datetime) -> list[str]:
         start(folder, settings, by=file.by, clock=lambda: at)
     days = at.date() - date.fromisoformat(file.measured[:10])
     file = moved(file, lambda said: (datetime.fromisoformat(said) + days).isoformat(" ", "minutes"))
+    if event.cutout and not event.insulation:
+        file = replace(file, measured=f"{at - SET_BEFORE:%Y-%m-%d %H:%M}")
     of_day = {"zone.insulation": event.insulation, "energise.day_top": event.top, "energise.cutout_set": event.cutout}
     read = [
         replace(one, value=of_day[one.question.partition("@")[0]]) if one.value == OPEN else one for one in file.answer

@@ -17,6 +17,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -57,7 +58,10 @@ COLD_DAYS = 1
 """So many days after the date on which a firing ends its kiln is cold."""
 
 CUTOUT_ABOVE_K = 40.0
-"""So far above the highest set-point of each day its cut-out is set."""
+"""So far above its top the cut-out is set for a firing of the proof; on a day of the plan as its sheet says."""
+
+RESET_MIN = 10
+"""So long after a run has ended the cut-out is set for the next one, the kiln isolated, and read back."""
 
 PROBE_K, HUMIDITY = 1.5, 2.0
 """The errors of one look at the independent probe [K] and at a hygrometer [%]."""
@@ -130,6 +134,37 @@ TOLD = (
 )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Set:
+    """What the cut-out is set to for a run, and the highest set-point of that [°C]; from when on."""
+
+    top_degc: float
+    cutout_degc: float
+    ready: datetime | None = None
+
+    @property
+    def said(self) -> dict[str, str]:
+        """What is answered of it."""
+        return {"top": f"{self.top_degc:.0f} °C", "cutout": f"{self.cutout_degc:.0f} °C"}
+
+
+def by_sheet(day: Day) -> list[Set]:
+    """Return what the sheet of a day sets for each of its runs: the first in the morning, then when one has ended."""
+    found, ended = [], None
+    for number, of in groupby(day.steps, key=lambda step: step.run):
+        steps = [*of]
+        cutout = next((run.cutout_degc for run in day.runs if run.number == number), day.cutout_degc)
+        found.append(Set(max(step.to_degc for step in steps), cutout or 0.0, ended))
+        ended = steps[-1].ends
+    return found
+
+
+def for_firings(cards: Sequence[FiringCard]) -> Set:
+    """Return what the cut-out is set to for the hottest of some firings."""
+    top = max(map(_top_degc, cards))
+    return Set(top, top + CUTOUT_ABOVE_K)
+
+
 class Log:
     """A drying as it is told: each event happens in a job, and is kept."""
 
@@ -182,16 +217,22 @@ class Log:
         self.signs(day, "08:20", "hands_off", "isolated")
         self.does(day, "15:05", answers="parts.toml")
 
-    def releases(self, day: int, insulation: str, top_degc: float) -> None:
-        """Let the tests of the morning be done, its cut-out set for the top of the day, and own heat be released by two
-        people."""
+    def releases(self, day: int, insulation: str, set_to: Set) -> None:
+        """Let the tests of the morning be done, its cut-out set for the first run of the day, and own heat be released
+        by two people."""
         self.does(day, "06:40", answers="dead.toml")
         self.signs(day, "06:45", "hands_off", "isolated")
-        top, cutout = (f"{degc:.0f} °C" for degc in (top_degc, top_degc + CUTOUT_ABOVE_K))
-        self.does(day, "07:20", answers="tests.toml", insulation=insulation, top=top, cutout=cutout)
+        self.does(day, "07:20", answers="tests.toml", insulation=insulation, **set_to.said)
         self.does(day, "07:35", answers="attended.toml")
         self.signs(day, "07:40", "energise", "own_heat")
         self.does(day, "07:45", sign="own_heat", by=ATTENDANT, role="attendant")
+
+    def resets(self, day: int, at: datetime, set_to: Set) -> None:
+        """Let the cut-out be set for the next run of a day, and own heat be released anew: that rested on what it was
+        set to."""
+        self.does(day, _clock(at, RESET_MIN), answers="cut-out.toml", **set_to.said)
+        self.signs(day, _clock(at, RESET_MIN + 2), "energise", "own_heat")
+        self.does(day, _clock(at, RESET_MIN + 4), sign="own_heat", by=ATTENDANT, role="attendant")
 
 
 # ---------------------------------------------------------------------------------------- what is read of a truth
@@ -331,9 +372,12 @@ def _is_told(log: Log, reads: Reads) -> bool:
     number, told = len(reads.truth.days) + 1, log.told
     day = log.days[number - 1]
     if day.phase == "own":
-        log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm", day.top_degc or 0.0)
+        log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm", by_sheet(day)[0])
         day = _as_released(log, number)
+    resets = by_sheet(day)[1:]
     for at, said in reads.day(day):
+        while resets and resets[0].ready and resets[0].ready < at:
+            log.resets(number, resets[0].ready, resets.pop(0))
         says = log.does(number, _clock(at, 0), read=said, by=ATTENDANT)
         if told.ends(log, day, at, says):
             return True
@@ -358,7 +402,7 @@ def _hands_over(log: Log, reads: Reads) -> None:
     last = len(log.days)
     log.does(last + 1, "09:00", read=[reads.piece_now()], by=ATTENDANT)
     ends = _proves(log, reads, last + 2)
-    log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm", max(map(_top_degc, _firings(log))))
+    log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm", for_firings(_firings(log)))
     log.does(ends, "08:00", read=[reads.piece_now()], by=ATTENDANT)
     log.does(ends, "09:10", answers="handed-over.toml")
     log.signs(ends, "09:20", "handover")
@@ -369,7 +413,7 @@ def _hands_over(log: Log, reads: Reads) -> None:
 def _proves(log: Log, reads: Reads, day: int) -> int:
     """Fire the proof from a day on, its chamber read at the end of each hold; return the day on which it is cold."""
     for card in _firings(log):
-        log.releases(day, f"{reads.insulation_megohm(1.0):.2g} Mohm", _top_degc(card))
+        log.releases(day, f"{reads.insulation_megohm(1.0):.2g} Mohm", for_firings([card]))
         begun, hours, here = moment(Event(day=day, at=PROOF_BEGINS), VISIT), 0.0, 16.0
         for step in card.steps:
             hours += abs(step.to_degc - here) / step.ramp_k_h + step.hold_h

@@ -358,3 +358,57 @@ def test_rain_again_ends_the_plan_and_asks_for_another(tmp_path):
     for later in (1, 2, 5):
         assert "Rain or water came to the kiln again" in drying.shut(later)[0]
         assert not dated(drying.found(later), drying.kiln, drying.kiln.days[1 + later])
+
+
+# ---------------------------------------------------------------------------------------- the cut-out and the sheet
+
+
+def _own(day: int) -> int:
+    """The day of the drying that is so many days after the first of its own elements."""
+    return next(one.day for one in drying("handed-over").event if one.sign == "own_heat") + day
+
+
+def _set(drying: Meanwhile, top: str, cutout: str) -> tuple[str, frozenset[str]]:
+    """Set the cut-out on the morning of a day; return what is said of it, and how it is set by the answers."""
+    says = drying.happens("07:20", answers="tests.toml", insulation="8 Mohm", top=top, cutout=cutout)
+    return says, drying.found().answers.fact("cutout_setting", "kiln/1")
+
+
+@pytest.mark.parametrize(("top", "cutout"), [("1063 °C", "1103 °C"), ("252 °C", "257 °C"), ("90 °C", "130 °C")])
+def test_a_cut_out_above_the_sheet_of_its_day_keeps_own_heat_closed_and_says_what_the_sheet_sets(tmp_path, top, cutout):
+    """Also where it is what a later run of that day sets: the run that comes first decides."""
+    says, set_so = _set(Meanwhile(tmp_path, _own(1), "06:45"), top, cutout)
+
+    assert set_so == {"off"}
+    assert "above the sheet of that day, which sets the cut-out to 95 °C for the run that comes" in says
+
+
+@pytest.mark.parametrize(("top", "cutout"), [("90 °C", "95 °C"), ("80 °C", "90 °C")])
+def test_a_cut_out_as_the_sheet_sets_it_or_lower_is_set_for_the_day(tmp_path, top, cutout):
+    says, set_so = _set(Meanwhile(tmp_path, _own(1), "06:45"), top, cutout)
+
+    assert set_so == {"within"}
+    assert "sheet of that day" not in says
+
+
+def test_on_no_day_of_the_plan_no_sheet_is_asked():
+    ends = played("handed-over").found()
+    assert ends.answers.fact("over_sheet", "kiln/1") == {"no"}
+
+
+def test_each_run_of_the_drying_was_fired_with_its_cut_out_as_the_sheet_sets_it():
+    kiln, job = played("handed-over").last, played("handed-over").found().answers
+    sheets = [(run.top_degc, run.cutout_degc) for run in job.sheets["kiln/1"]]
+    told = [(float(one.top.split()[0]), float(one.cutout.split()[0])) for one in drying("handed-over").event
+            if one.cutout and one.day <= kiln.days[-1].number]  # fmt: skip
+
+    assert len(told) > len([day for day in kiln.days if own_heat(day)])
+    assert told == sheets
+
+
+def test_a_cut_out_that_is_set_anew_between_two_runs_takes_two_signatures_anew(tmp_path):
+    drying = Meanwhile(tmp_path, _own(1), "11:29")
+    noon = moment(Event(day=drying.day, at="11:30"), VISIT)
+
+    assert assess(open_job(drying.folder), noon).hold("own_heat", "kiln/1").stands != "released"
+    assert Meanwhile(tmp_path / "later", _own(1), "11:33").found().hold("own_heat", "kiln/1").stands == "released"

@@ -2,17 +2,22 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 
+from recover.asked.told import Answer, Logged
 from recover.commands.log_command import heat_waited
-from recover.interview.logbook import LogBook
+from recover.controller.programme import ProgrammeRun
+from recover.interview.logbook import LogBook, ToLog
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
+from recover.judged.dry import CUTOUT
 from recover.judged.runs import HeatRelease, releases
 from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
-from recover.plan.whole import Expected
+from recover.plan.log import expected_at
+from recover.plan.whole import Expected, TimedStep
 from recover.report.today import KilnNow
 from tests import logs, sample_plan
 from tests.command import run
@@ -90,6 +95,66 @@ def test_a_chamber_that_cools_after_a_stop_is_none_again_and_one_that_climbs_is(
     assert answered(job, chamber(57, 12.5), waits=True).stops
 
 
+TRIP = moment(nth(1), 12.5)
+
+
+def after(job, word, *readings, again=None):
+    """Log a stop at half past twelve on a day whose chamber was at 91 °C, then a chamber by the hour, and `again` that
+    it goes on; return what is said of each reading."""
+    keep(job, ENTRY, chamber(91, 12))
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", WARM, by="A")
+        book.write(kinds()["stopped"], Typed(word=word), at=TRIP)
+        if again:
+            book.write(kinds()["again"], Typed(word="again"), at=moment(nth(1), again), note="looked at, mended")
+        read = [
+            book.write(kinds()["chamber"], Typed(value=degc, unit="°C"), at=moment(nth(1), hour))
+            for hour, degc in readings
+        ]
+    return [one.answer for one in read]
+
+
+BAND = [Expected(what="chamber", place="independent probe", at=moment(nth(1), hour), unit="°C", low=86.0, mid=90.0,
+                 high=95.0, stop=99.0) for hour in (11, 13, 15, 17)]  # fmt: skip
+WARM = sample_plan.by_own(days=(replace(DAY, readings=(AT_OPENING, *BAND)), *OWN.days[1:]))
+
+
+@pytest.mark.parametrize("word", ["rcd_trip", "cutout_trip", "probe_off", "power_cut", "attendant_gone"])
+def test_after_every_stop_heat_that_goes_on_is_one_however_slowly_it_climbs(job, word):
+    """No reading lets the next be hotter: each is held to the lowest since, and that cools."""
+    said = after(job, word, (12.6, 60.0), (14.5, 69.0), (15.5, 78.0), (16.5, 87.0))
+
+    assert [one.stops for one in said] == [False, True, True, True]
+    assert "nothing of its own is to be on now" in said[-1].lines[0]
+
+
+def test_a_chamber_that_cools_no_more_hours_after_a_stop_is_heated(job):
+    assert [one.stops for one in after(job, "cutout_trip", (12.6, 93.0), (17.0, 94.0))] == [False, True]
+    assert [one.stops for one in after(job, "cutout_trip", (17.1, 75.0))] == [False]
+
+
+def test_after_a_stop_no_band_of_the_running_day_calls_a_reading_within_or_too_cold(job):
+    said = after(job, "rcd_trip", (12.6, 60.0), (12.7, 90.0))
+    assert [one.against.lies for one in said] == ["unexpected", "stop"]
+    assert "lags behind" not in " ".join(said[0].lines)
+
+
+def test_once_it_is_logged_that_a_day_goes_on_its_band_counts_again(job):
+    (said,) = after(job, "power_cut", (15.0, 90.0), again=13.0)
+    assert said.lines[0].startswith("90 °C: within")
+
+
+def test_rows_of_one_file_are_held_against_those_before_them_in_it(job):
+    keep(job, ENTRY, chamber(91, 12))
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", WARM, by="A")
+        book.write(kinds()["stopped"], Typed(word="rcd_trip"), at=TRIP)
+        rows = [ToLog(kinds()["chamber"], Typed(value=degc, unit="°C"), moment(nth(1), hour))
+                for hour, degc in ((12.6, 60.0), (14.5, 75.0))]  # fmt: skip
+        held = book.write_all(rows)
+    assert [one.lies for one in held] == ["unexpected", "stop"]
+
+
 # ---------------------------------------------------------------------------------------- on no day of the plan
 
 SIGNED = moment(nth(6), 7.75)
@@ -97,16 +162,21 @@ SIGNED = moment(nth(6), 7.75)
 
 
 def fired(job, *lines, aged=True, until_h=30.5):
-    """Log a chamber at hours of that day, under the release of that morning, which ended; return what each is."""
+    """Log a chamber at hours of that day, or a word, under the release of that morning, which ended; return what each
+    is."""
     release = HeatRelease(SIGNED, moment(nth(6), until_h), aged)
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
         book.__dict__["_releases"] = [release]
-        kept = [
-            book.write(kinds()["chamber"], Typed(value=degc, unit="°C"), at=moment(nth(6), hour))
-            for hour, degc in lines
-        ]
+        kept = [book.write(*told(what), at=moment(nth(6), hour), note="looked at") for hour, what in lines]
     return [one.answer.stops for one in kept]
+
+
+def told(what):
+    """Return what is written of a chamber's temperature, or of a word."""
+    if isinstance(what, float):
+        return kinds()["chamber"], Typed(value=what, unit="°C")
+    return kinds()["again" if what == "again" else "stopped"], Typed(word=what)
 
 
 NIGHT = ((19.6, 198.0), (27.6, 400.0), (33.6, 599.0))
@@ -124,8 +194,81 @@ def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):
     assert fired(job, (7.0, 300.0)) == [True]
 
 
+def test_on_a_day_of_its_own_no_chamber_is_read_above_what_its_cut_out_is_set_to_for_that_run(job):
+    """The sheet has its last hour at 17:00; the top of the day may come after it, and is no stop below the cut-out."""
+    runs = (ProgrammeRun(1, 20.0, (), cutout_degc=95.0), ProgrammeRun(2, 20.0, (), cutout_degc=200.0))
+    first = TimedStep(run=1, begins=moment(nth(1), 9), hold_from=moment(nth(1), 10), ends=moment(nth(1), 16),
+                      ramp_k_h=80.0, to_degc=90.0)  # fmt: skip
+    last = replace(first, run=2, begins=moment(nth(1), 16.5), hold_from=moment(nth(1), 18.5), ends=moment(nth(1), 19))
+    day = replace(WARM.days[0], runs=runs, steps=(first, last))
+    one = Logged(line=1, by="A", kiln="kiln/1", what="chamber", measured=moment(nth(1), 11), unit="°C", value=1.0)
+
+    assert [expected_at(replace(one, measured=moment(nth(1), hour)), day).stop for hour in (11, 13, 18)] == [
+        95,
+        95,
+        200,
+    ]
+
+
+@pytest.mark.parametrize("word", ["attendant_gone", "power_cut", "probe_off"])
+def test_a_firing_that_was_stopped_and_goes_on_is_a_stop_though_its_release_stands(job, word):
+    """Of its ramp it may have come some way until then; it goes on once that is logged, or is released anew."""
+    assert fired(job, (19.6, 600.0), (19.8, word), (20.0, 620.0), (21.9, 941.0)) == [False, True, False, True]
+    assert fired(job, (19.6, 600.0), (19.8, word), (19.9, "again"), (21.9, 941.0))[-1] is False
+
+
+def test_a_run_that_was_read_cooling_and_is_hot_again_was_switched_on_anew(job):
+    assert fired(job, *NIGHT, (38.6, 148.0), (41.0, 500.0)) == [False] * 4 + [True]
+
+
 def test_a_run_goes_on_under_no_release_that_something_else_than_age_ended(job):
     assert fired(job, (19.6, 198.0), (27.6, 400.0), aged=False, until_h=20.0) == [False, True]
+
+
+def proved(cutout_degc, **releases):
+    """Give a book what is known of a kiln whose cut-out was proved to open at a temperature, and what was released."""
+    of = Answer(question=CUTOUT, at="kiln/1", state="given", value=cutout_degc, measured=SIGNED, line=1)
+    answers = SimpleNamespace(history={f"{CUTOUT}@kiln/1": [of]}, look=lambda *_: frozenset({1200}))
+    return {"_found": SimpleNamespace(answers=answers), "_releases": [], "_handed_over": []} | releases
+
+
+def in_a_firing(job, *degc, **releases):
+    """Log a chamber on the evening of a firing whose cut-out was proved at 640 °C; return what was said of the last."""
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        book.__dict__ |= proved(640.0, _releases=[HeatRelease(SIGNED, None, aged=False)], **releases)
+        for n, one in enumerate(degc):
+            said = book.write(kinds()["chamber"], Typed(value=one, unit="°C"), at=moment(nth(6), 19 + n / 4)).answer
+    return said
+
+
+def test_a_firing_is_stopped_above_where_its_cut_out_was_proved_to_open_and_that_proves_nothing_more(job):
+    assert not in_a_firing(job, 600.0, 640.0).stops
+    said = in_a_firing(job, 600.0, 641.0)
+    assert said.lines[0].startswith("STOP, hands off. 641 °C: above 640 °C, where its cut-out was proved to open")
+    assert {"energise.cutout", "energise.cutout_off", "energise.weld"} <= {*said.against.stop.contradicts}
+
+
+def test_a_cut_out_that_is_proved_higher_later_lifts_no_such_stop(job):
+    in_a_firing(job, 1000.0)
+    (hot,) = (one for one in logs.logged(job) if one.value == 1000.0)
+    assert hot.details["stop"] == 640.0
+
+
+def test_where_heat_is_switched_off_is_said_on_no_day_of_the_plan_as_well(job):
+    """There is no sheet for those days: it is where the plan switches its own elements off."""
+    assert in_a_firing(job, 900.0).lines[1].startswith(f"Off: {DAY.off_switch.rstrip('.')}")
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        gone = book.write(kinds()["stopped"], Typed(word="attendant_gone"), at=moment(nth(6), 21)).answer
+    assert DAY.off_switch.rstrip(".") in gone.lines[1]
+    assert "sheet" not in " ".join(gone.lines)
+
+
+def test_what_the_owner_fires_after_the_hand_over_is_no_stop_also_once_its_signatures_are_old(job):
+    signed_h = HeatRelease(SIGNED, moment(nth(6), 18), aged=True)
+    assert not in_a_firing(job, 900.0, _handed_over=[signed_h]).stops
+    assert in_a_firing(job, 900.0, _handed_over=[replace(signed_h, aged=False)]).stops
 
 
 def test_what_is_logged_of_it_says_so(job):

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from functools import cached_property, reduce
 from hashlib import sha256
 from itertools import dropwhile
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Questionnaire
@@ -21,6 +22,7 @@ from recover.asked.told import (
     Note,
     Photograph,
     Release,
+    SheetRun,
     TakenBack,
     Withdrawal,
     decode,
@@ -34,10 +36,14 @@ from recover.asked.told import (
     split_key,
     to_the_minute,
 )
+from recover.base.addresses import Address
 from recover.base.measures import CLOCKS_APART
 from recover.base.nothing_said import says_nothing
 from recover.job.journal import Event, unproved_lines
 from recover.job.kept import papers_of
+
+SHEETS, BY_SHEET = "sheets", "energise.cutout_set"
+"""What the line of a plan tells of the sheets of its days, and the question that is held against them."""
 
 ISSUED = "issue"
 """The kind of a line by which papers were issued, plans among them."""
@@ -77,6 +83,8 @@ class Replay:
         self.withdrawn: dict[int, Withdrawal] = {}
         """By the line of a signature, who took it back first."""
         self.issued: list[Issued] = []
+        self.sheets: dict[Address, tuple[SheetRun, ...]] = {}
+        """The runs of each kiln's own elements by the sheets of the newest plan, in their order."""
         self.unproved: tuple[range, ...] = ()
         """The lines that nothing proves, and why: the journal was broken, or a clock ran ahead."""
         self.unproved_why = ""
@@ -211,6 +219,8 @@ class Replay:
         elif event.kind == ISSUED:
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers=papers_of(event), **about, by=event.by, moment=moment))
+            if SHEETS in data:
+                self.sheets = {kiln: tuple(map(_sheet_run, runs)) for kiln, runs in data[SHEETS].items()}
 
     def _replay_logged(self, event: Event) -> None:
         data = dict(event.data)
@@ -428,7 +438,12 @@ def _may_change(event: Event, questions: Collection[str]) -> bool:
     if event.kind == "logged":
         water = logs_water(event.data["what"], event.data.get("word", ""))
         return water or not BY_LOG.isdisjoint(questions)
-    return event.kind in ("instrument", "photograph", "set_aside")
+    return event.kind in ("instrument", "photograph", "set_aside") or (SHEETS in event.data and BY_SHEET in questions)
+
+
+def _sheet_run(of: Mapping[str, Any]) -> SheetRun:
+    begins, ends = (datetime.fromisoformat(of[name]) for name in ("begins", "ends"))
+    return SheetRun(begins=begins, ends=ends, top_degc=of["top_degc"], cutout_degc=of.get("cutout_degc"))
 
 
 def _no_later_than(moment: datetime, answer: Answer) -> Answer:

@@ -231,6 +231,17 @@ class Withdrawal:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SheetRun:
+    """A run of its own elements as the sheet of its day has it: from when to when, its highest set-point, and what the
+    cut-out is set to for it; None where the sheet has no figure."""
+
+    begins: datetime
+    ends: datetime
+    top_degc: float
+    cutout_degc: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Issued:
     """What was issued together: kinds of papers, revision, and the journal line it rests on."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -17,7 +18,7 @@ from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
 from recover.judged.entry import ENTRY
-from recover.judged.runs import HeatRelease, on_until, releases
+from recover.judged.runs import HeatRelease, most_degc, releases
 from recover.judged.stops import (
     LEAKAGE,
     LINING_STOP,
@@ -32,6 +33,7 @@ from recover.judged.stops import (
 )
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, missed, of_the_sheet, read_before
+from recover.plan.heat import Off, off_since, unheated_degc
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import (
     BESIDE,
@@ -42,19 +44,19 @@ from recover.plan.log import (
     highest_stop,
     is_entered,
     is_entry,
+    is_off,
     is_own,
     log_of,
-    unheated_degc,
-    unplanned_degc,
     water_since,
 )
-from recover.plan.of_job import GATE
+from recover.plan.of_job import GATE, HANDED_OVER
 from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
     from recover.base.addresses import Address
     from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
     from recover.plan.whole import Day, Expected, JobPlan, KilnPlan
 
 
@@ -179,7 +181,7 @@ class LogBook:
         Returns how each lies to its day. Raises JournalError; then none is written.
         """
         had = {_same(one.data) for one in self._journal.events if one.kind == "logged"}
-        told = [(line, data) for line in lines if _same(data := self._data(line)) not in had]
+        told = [(line, data) for line, data in self._with_data(lines) if _same(data) not in had]
         events = self._journal.append_all("logged", [data for _, data in told], by=self.by, source=self._source)
         new = [
             Logged(line=event.n, by=self.by, **{**data, "measured": line.at})
@@ -189,6 +191,16 @@ class LogBook:
         held = [against(one, self.plan, self._log, self.since) for one in new]
         self.kept += [Entry(one.one, LogAnswer(one, (), stops=one.lies == "stop")) for one in held]
         return held
+
+    def _with_data(self, lines: Iterable[ToLog]) -> list[tuple[ToLog, dict[str, Any]]]:
+        """Return lines of a file with what is written of each: every one is held against those before it as well."""
+        log, told = self._log, []
+        self._log = [*log]
+        for line in lines:
+            told.append((line, data := self._data(line)))
+            self._log.append(Logged(line=sys.maxsize, by=self.by, **{**data, "measured": line.at}))
+        self._log = log
+        return told
 
     def said_columns(self) -> str:
         """Return how the columns of a logger were read last in this log; empty where nobody said."""
@@ -231,7 +243,8 @@ class LogBook:
         expected = expected_at(one, day) if day else None
         lining = lining_of(one)
         heat = replace(lining, what="chamber", place="") if lining else one
-        banded = expected and one.what == "casing" and not (self.plan and water_since(one, self.plan, self._log))
+        unbanded = self.plan and (water_since(one, self.plan, self._log) or is_off(one, day, self._log))
+        banded = expected and one.what == "casing" and not unbanded
         band = {"low": expected.low, "high": expected.high} if expected and banded else {}
         return {"target": self._target(one), **band, ENTRY: _entry_megohm(one, day, expected),
                 STOP: self._stop(one, day, expected), UNHEATED: self._unheated(heat, day),
@@ -241,27 +254,42 @@ class LogBook:
         """Return how hot a chamber is at most without its own elements, where it is hotter and those are not to be on:
         on a day from outside, while its own day waits, before its insulation is at the entry, and on no day of the
         plan, once no release stands and no run that was begun under one can go on."""
-        if one.what != "chamber" or one.value is None or self.plan is None:
+        if one.what != "chamber" or one.value is None or self.plan is None or not self._is_planned(one.measured):
             return None
-        if day is None:
-            most = unplanned_degc(one, self.plan, self._log, lambda hot: on_until(self._releases, hot, one.measured))
-            return most if most is not None and one.value > most and self._is_begun(one.measured) else None
-        most = unheated_degc(one, self.plan, day, self._log)
+        off = off_since(one, self.plan, day, self._log, self._releases)
+        most = unheated_degc(one, self.plan, day, self._log, off)
         if most is None or one.value <= most:
             return None
-        may = is_own(day) and is_entered(day, self._log, one.measured) and not self._waits(one.measured)
-        return None if may else most
+        return None if self._may_heat(day, one.measured, off) else most
 
-    def _is_begun(self, at: datetime) -> bool:
-        """Whether the days of the plan had begun by a moment."""
-        return self.between is not None and self.between[0] <= at
+    def _may_heat(self, day: Day | None, at: datetime, off: Off | None) -> bool:
+        """Whether own heat may be on at a moment: on a day of its own, where nothing has stopped it and it waits for
+        nothing; on no day of the plan, where no release has ended either."""
+        if day is None or (off and off.stopped):
+            return off is None
+        return is_own(day) and is_entered(day, self._log, at) and not self._waits(at)
+
+    def _is_planned(self, at: datetime) -> bool:
+        """Whether the plan speaks of a moment: its days had begun, and the kiln was not handed over."""
+        begun = self.between is not None and self.between[0] <= at
+        return begun and not any(one.held(at) for one in self._handed_over)
 
     @cached_property
     def _releases(self) -> list[HeatRelease]:
         """Every release of own heat that was ever signed."""
-        now = self.now()
-        hold, written = assess(self.job, now).hold(GATE, self.kiln), {one.moment for one in self.job.events}
-        return [*releases(hold, written, now)]
+        return self._releases_of(GATE)
+
+    @cached_property
+    def _handed_over(self) -> list[HeatRelease]:
+        """Every release of its hand-over: what is fired under one is its owner's."""
+        return self._releases_of(HANDED_OVER)
+
+    def _releases_of(self, point: str) -> list[HeatRelease]:
+        return [*releases(self._found.hold(point, self.kiln), {one.moment for one in self.job.events}, self.now())]
+
+    @cached_property
+    def _found(self) -> Assessment:
+        return assess(self.job, self.now())
 
     def _lining_stop(self, heat: Logged, day: Day | None) -> float | None:
         """Return the figure of a chamber beyond which a lining is a stop as well; without a plan, before first power,
@@ -283,6 +311,8 @@ class LogBook:
         figure = self.since.leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
         if figure is None and self.plan:
             figure = highest_stop(one, self.plan)
+        if figure is None and one.what == "chamber" and self._is_planned(one.measured):
+            figure = most_degc(self._found.answers, self.kiln, one.measured)
         return stop_figure(one, self._log, figure=figure, own=bool(self.since.line) or is_own(day))
 
     def take_back(self, line: int, why: str = "") -> Logged:

@@ -171,7 +171,19 @@ class _Withdrawal(TypedDict):
 
 
 @_exactly
+class _SheetRun(TypedDict):
+    """A run of own elements by the sheet of its day."""
+
+    begins: Moment
+    ends: Moment
+    top_degc: int | float
+    cutout_degc: NotRequired[int | float]
+
+
+@_exactly
 class _Issue(TypedDict):
+    """What was issued; `sheets`: what those of a plan set for each run of a kiln's own elements."""
+
     papers: list[str]
     revision: int
     files: dict[FileName, _File]
@@ -179,6 +191,7 @@ class _Issue(TypedDict):
     rules: str
     capacity: str
     parts: NotRequired[dict[str, str]]
+    sheets: NotRequired[dict[Place, list[_SheetRun]]]
 
 
 @_exactly

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import product
-from math import inf
+from math import ceil, inf
 from statistics import median
 
 from recover.asked.answers import Answers, Judge
@@ -22,6 +22,7 @@ from recover.asked.told import (
     RENEWED,
     STOP_SINCE,
     Answer,
+    SheetRun,
     key_of,
     known_at,
     known_order,
@@ -35,7 +36,7 @@ from recover.engineering.banks import Bank, bank
 from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
-from recover.judged.dry import cutout_covers, dry_evidence
+from recover.judged.dry import CUTOUT, DAY_TOP, cutout_covers, dry_evidence
 from recover.judged.entry import element_logged
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.fired import firings_shown
@@ -119,8 +120,10 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
-    `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
-    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
+    `over_sheet`: whether cut-out or highest set-point lie above the sheet of the day, `sheet_cutout` what
+    that sets. `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its
+    limit. Those of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that
+    heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
     Those of BY_LOG: what log and answers say together of whether a lining is dry, of what stopped a heating, of
     insulation logged low since it was measured, of which firings are shown, and of whether the cut-out covers what was
@@ -128,7 +131,7 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
-              "earth_since": _earth_since}  # fmt: skip
+              "earth_since": _earth_since, "over_sheet": _over_sheet, "sheet_cutout": _sheet_cutout}  # fmt: skip
     if what in BY_LOG:
         return _by_log(answers, what, at, country)
     if what in RISES:
@@ -136,6 +139,35 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
+
+
+def _over_sheet(answers: Answers, at: Address) -> Possible:
+    """Return whether the cut-out, or the highest set-point that it is set for, may lie above what the sheet of the day
+    has for the run that is on then, or comes next. Sheets print whole degrees."""
+    run = _sheet_run(answers, at)
+    if run is None:
+        return frozenset({"no"})
+    most = {CUTOUT: inf if run.cutout_degc is None else ceil(run.cutout_degc), DAY_TOP: ceil(run.top_degc)}
+    return frozenset(
+        {"yes" if any(max(answers.look(name, at) or (inf,)) > degc for name, degc in most.items()) else "no"}
+    )
+
+
+def _sheet_cutout(answers: Answers, at: Address) -> Possible:
+    """Return what the cut-out is set to by the sheet of the day, for the run that is on then or comes next [°C]."""
+    run = _sheet_run(answers, at)
+    return None if run is None or run.cutout_degc is None else frozenset({float(ceil(run.cutout_degc))})
+
+
+def _sheet_run(answers: Answers, at: Address) -> SheetRun | None:
+    """Return the run by the sheets of the newest plan that the cut-out was set for: that was on when it was read back,
+    or came next within the day."""
+    answer = answers.answer(CUTOUT, at)
+    if answer is None:
+        return None
+    then, day = seen_at(answer), timedelta(hours=answers.limits["day_hours"])
+    runs = (run for run in answers.sheets.get(at, ()) if run.ends > then)
+    return next((run for run in runs if run.begins - then <= day), None)
 
 
 def _by_log(answers: Answers, what: str, at: Address, country: Profile) -> Possible:

@@ -10,6 +10,10 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from recover.asked.answers import Answers
+from recover.asked.told import key_of, known_order, seen_at
+from recover.base.addresses import Address
+from recover.judged.dry import CUTOUT
 from recover.judged.signatures import Signature
 from recover.judged.standing import Hold
 from recover.profiles import own_limits
@@ -26,6 +30,10 @@ class HeatRelease:
     def stood(self, at: datetime) -> bool:
         """Whether it stood at a moment."""
         return self.since <= at and (self.until is None or at < self.until)
+
+    def held(self, at: datetime) -> bool:
+        """Whether it stood at a moment, or has only grown old since: nothing of what it rested on ended it."""
+        return self.since <= at and (self.aged or self.stood(at))
 
     @property
     def runs_until(self) -> datetime | None:
@@ -58,3 +66,11 @@ def on_until(found: Iterable[HeatRelease], hot: Collection[datetime], at: dateti
         return None
     ends = [one.runs_until if any(map(one.stood, hot)) else one.until for one in before]
     return max((end for end in ends if end), default=datetime.min.replace(tzinfo=at.tzinfo))
+
+
+def most_degc(answers: Answers, at: Address, moment: datetime) -> float | None:
+    """Return how hot a chamber may be fired at a moment of no day of a plan [°C]: up to where the cut-out was proved to
+    open by then, and to what its plate says; None where nobody knows either."""
+    told = [one for one in answers.history.get(key_of(CUTOUT, at), ()) if one.state == "given"]
+    proved = sorted((one for one in told if seen_at(one) <= moment), key=known_order)[-1:]
+    return min((*(one.value for one in proved), *(answers.look("identity.max_c", at) or ())), default=None)

@@ -277,11 +277,16 @@ def is_lifted(stop: LogStop, answers: Answers) -> bool:
 
     Who said so before the stop was written had not seen it.
     """
-    one, lifts = stop.one, (AGAIN, LOOKED) if stop.looked else (AGAIN,)
+    one = stop.one
     if one.is_water:
         return is_answered_anew(one, answers)
-    at, log = to_the_minute(one.measured), answers.log_by_kiln.get(one.kiln, ())
-    since = (other for other in log if other.line >= one.line and to_the_minute(other.measured) >= at)
+    return goes_on(stop, answers.log_by_kiln.get(one.kiln, ()))
+
+
+def goes_on(stop: LogStop, log: Iterable[Logged]) -> bool:
+    """Whether lines of a log say, since a stop, that it goes on, or, where that will do, that somebody looked."""
+    lifts, at = (AGAIN, LOOKED) if stop.looked else (AGAIN,), to_the_minute(stop.one.measured)
+    since = (other for other in log if other.line >= stop.one.line and to_the_minute(other.measured) >= at)
     return any(other.what in lifts for other in since)
 
 

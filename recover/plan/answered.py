@@ -118,23 +118,19 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
     head = f"{kind.label}: {word.label}."
-    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held.day)]
+    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
 
 
-def _next(word: LogWord, day: Day | None) -> Iterator[str]:
-    """Yield what is done next, in its order, with where this day's heat is switched off."""
+def _next(word: LogWord, held: Against) -> Iterator[str]:
+    """Yield what is done next, in its order, with where heat is switched off then."""
+    day, off = held.day, held.off or log_data().say["by_the_kiln"]
     own = day is None or is_own(day)  # of a moment on no day nobody knows what was on: the graver words
     slates = ", ".join(str(questionnaire().questions[name].slate) for name in word.asks)
     for line in (*(word.own_next if own else word.outside_next), *word.next):
-        yield line.format(off=_where(day), slates=slates)
+        yield line.format(off=off, slates=slates)
     if word.own_next and own and day and word.id == "power_cut":
         yield from dict.fromkeys(line for run in day.runs if run.said for line in run.said.power_cut)
-
-
-def _where(day: Day | None) -> str:
-    switch = day.off_switch if day else None
-    return switch.rstrip(".") if switch else log_data().say["by_the_sheet"]
 
 
 # ---------------------------------------------------------------------------------------- a reading
@@ -146,7 +142,7 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     if held.stop and held.stop.why != "beyond":
         lines = [
             _stop_head(held.stop),
-            _off(held.day),
+            _off(held),
             *filter(None, (_stop_means(held.stop, kind),)),
             *_leapt(one, kind, before),
         ]
@@ -160,9 +156,10 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
         more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
         more += [*_below_entry(held, kind), *_slip(held, kind, logs)]
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
-    head = say[held.lies].format(value=value, band=band, stop=stop)
+    fired = held.lies == "stop" and held.day is None and one.what == HEAT
+    head = say["stop_fired" if fired else held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
-    off = [_off(held.day)] if held.lies == "stop" else []
+    off = [_off(held)] if held.lies == "stop" else []
     lines = [head if band or held.lies == "stop" else say["kept"].format(value=value), *off, means]
     lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, logs)]
     lines += [*_leapt(one, kind, before), *_hot(held, kind)]
@@ -254,9 +251,9 @@ def _hot(held: Against, kind: LogKind) -> Iterator[str]:
         yield log_data().say["hot"].format(value=value, top=most)
 
 
-def _off(day: Day | None) -> str:
+def _off(held: Against) -> str:
     say = log_data().say
-    return say["off"].format(off=_where(day)) if day and day.off_switch else say["off_unknown"]
+    return say["off"].format(off=held.off) if held.off else say["off_unknown"]
 
 
 def _uncaught(held: Against) -> list[str]:

@@ -30,6 +30,7 @@ from recover.physics.figures import opening as chamber_opening
 from recover.plan.clock import DAY_H, closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.lived import READ_EVERY_H
+from recover.plan.log import up_to_its_cutout
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
@@ -77,7 +78,7 @@ class _Compiler:
         programme, starts = one.programme, _after(opens, one.starts_h)
         steps = tuple(_steps(one, starts))
         top_degc = max((step.to_degc for step in steps), default=self._held_degc(one.way) if heats else None)
-        return Day(
+        return _below_cutout(Day(
             number=number + 1, date=opens.date(), phase=one.phase, way=one.way.id, boards=one.boards,
             waits_for=self._waits_for(one) if there else "",
             attended_from=opens if there else None,
@@ -90,7 +91,7 @@ class _Compiler:
             source_of_heat=one.way.heat if heats else None, off_switch=self._off(one.way) if one.on_h > 0 else None,
             readings=tuple(self._readings(number, one, opens, steps)) if there else (),
             left=spread(one.left), litres=spread(one.litres), kwh=spread(one.kwh),
-        )  # fmt: skip
+        ))  # fmt: skip
 
     def _leaves(self, number: int, one: RunDay, opens: datetime) -> datetime:
         """Return when whoever attends leaves: after the visit to what runs alone, else when attendance ends; in shifts
@@ -264,6 +265,18 @@ MOST_READ_DEGC = 80.0
 def days_of(run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece) -> tuple[Day, ...]:
     """Return the days of a path."""
     return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece).days())
+
+
+def _below_cutout(day: Day) -> Day:
+    """Return a day on which no chamber is expected beyond what its cut-out is set to: that should have opened."""
+    return replace(day, readings=tuple(_up_to(one, day) for one in day.readings))
+
+
+def _up_to(one: Expected, day: Day) -> Expected:
+    if one.what != "chamber" or one.at is None or one.stop is None:
+        return one
+    most = up_to_its_cutout(one.stop, day, one.at)
+    return replace(one, stop=most, high=None if one.high is None else min(one.high, most))
 
 
 def _after(opens: datetime, hours: float) -> datetime:

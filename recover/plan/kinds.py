@@ -168,6 +168,8 @@ class _Log:
     thin_min: Figure
     share_below: Figure
     hotter_k: Figure
+    cools_h: Figure
+    falls_k: Figure
     chills_k: Figure
     under_room_k: Figure
     late_min: Figure

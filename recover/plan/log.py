@@ -8,11 +8,12 @@ of the day holds; of a chamber the highest of all days, where its day has none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
+from math import ceil
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
@@ -21,9 +22,11 @@ from recover.base.measures import show_moment
 from recover.judged.stops import (
     NEVER_POWERED,
     STOP,
+    UNHEATED,
     LogStop,
     Powered,
     counts_still,
+    goes_on,
     is_answered_anew,
     is_lifted,
     powered,
@@ -47,19 +50,20 @@ BESIDE = timedelta(minutes=30)
 BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
 """What shows that something is on at that hour, and what shows it of the day until then."""
 
-KEEPS_WARM_H = 24.0
-"""So long before a reading another still tells how warm a chamber may be."""
-
 
 @dataclass(frozen=True)
 class Against:
-    """A line beside what its day expects of it at its moment; None where that has no band. `stop`: why it is one."""
+    """A line beside what its day expects of it at its moment; None where that has no band. `stop`: why it is one.
+
+    `off`: where heat is switched off then, empty where no plan tells.
+    """
 
     one: Logged
     day: Day | None
     expected: Expected | None
     lies: Lies
     stop: LogStop | None = None
+    off: str = ""
 
 
 def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
@@ -103,10 +107,37 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
+    return replace(_against(one, kiln, log, since), off=off_switch(kiln, day_at(kiln, one)))
+
+
+def _against(one: Logged, kiln: KilnPlan, log: Iterable[Logged], since: Powered) -> Against:
     if _was_lived_before(one, kiln, log):
         return replace(on_day(one, None, log, since), day=day_at(kiln, one))
     held = _by_mornings(on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln)), kiln)
-    return _unbanded(held) if water_since(one, kiln, log) else held
+    return _unbanded(held) if water_since(one, kiln, log) or is_off(one, held.day, log) else held
+
+
+def is_off(one: Logged, day: Day | None, log: Iterable[Logged]) -> bool:
+    """Whether a line reads what a day heats once something that happened has ended that: its bands are of a kiln that
+    is on. A reading beyond its stop may be one of its meter, and the next one tells."""
+    happened = [other for other in log if other.value is None]
+    return one.what in BY_THE_HOUR and day is not None and stopped_since(one, day, happened) is not None
+
+
+def stopped_since(one: Logged, day: Day | None, log: Iterable[Logged]) -> datetime | None:
+    """Return since when heating is stopped at the moment of a line, by the first stop before it on its day of which
+    nothing logged by then says that it goes on; of no day, by any."""
+    before = [
+        other for other in log if other.measured < one.measured and (day is None or day.date == other.measured.date())
+    ]
+    stops = (on_day(other, day, before).stop for other in before if not _is_within_its_stop(other))
+    return min((stop.one.measured for stop in stops if stop and not goes_on(stop, before)), default=None)
+
+
+def _is_within_its_stop(one: Logged) -> bool:
+    """Whether a reading keeps a figure beyond which its day ends, and lies within it: no stop, and soon told."""
+    return (one.value is not None and one.what != "insulation" and UNHEATED not in one.details
+            and one.value <= one.details.get(STOP, float("-inf")))  # fmt: skip
 
 
 def _by_mornings(held: Against, kiln: KilnPlan) -> Against:
@@ -196,6 +227,22 @@ def is_own(day: Day | None) -> bool:
     return day is not None and day.phase != "outside"
 
 
+def off_switch(kiln: KilnPlan | None, day: Day | None) -> str:
+    """Return where heat is switched off on a day, by its sheet; on no day of the plan, and where nothing is to be on,
+    where its own elements are. Empty where no day tells."""
+    heats = day is not None and (day.off_switch or day.source_of_heat) and not is_own(day)
+    own = [] if heats or kiln is None else [other for other in kiln.days if is_own(other)]
+    switches = (other.off_switch for other in (*([day] if day else []), *own))
+    return next((switch.rstrip(".") for switch in switches if switch), "")
+
+
+def _cutout_degc(day: Day, at: datetime) -> float | None:
+    """Return what the cut-out is set to by the sheet of a day for the run that is on at a moment, or comes next, after
+    the last for that; None where the sheet has no figure."""
+    run = next((step.run for step in day.steps if step.ends > at), day.steps[-1].run if day.steps else 0)
+    return next((one.cutout_degc for one in day.runs if one.number == run), day.cutout_degc)
+
+
 def expected_at(one: Logged, day: Day) -> Expected | None:
     """Return what a day expects of a reading at its moment, as finely as it is told; None where it expects nothing
     then, or in another unit."""
@@ -223,7 +270,22 @@ def _expected(one: Logged, day: Day) -> Expected | None:
     if _is_over(day, one.measured):
         return once
     timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
-    return once or _between(one, timed, [*_turns(day)] if one.what == "chamber" else [])
+    if one.what != "chamber":
+        return once or _between(one, timed, [])
+    found = once or _between(one, timed, [*_turns(day)])
+    if found is None or found.stop is None:
+        return found
+    is_after = bool(timed) and found.high is None and timed[-1].at is not None and one.measured > timed[-1].at
+    return replace(found, stop=up_to_its_cutout(found.stop, day, one.measured, is_after=is_after))
+
+
+def up_to_its_cutout(stop: float, day: Day, at: datetime, *, is_after: bool = False) -> float:
+    """Return up to where a chamber may be read on a day of its own elements: no hotter than its cut-out is set then, or
+    for a reading that is taken late; `is_after` the last hour of the sheet, which may come before the top, just that.
+    """
+    told = [degc for when in (at, at + BESIDE) if is_own(day) and (degc := _cutout_degc(day, when)) is not None]
+    most = max(map(ceil, told), default=None)
+    return stop if most is None else float(most) if is_after else min(stop, float(most))
 
 
 def _is_over(day: Day, at: datetime) -> bool:
@@ -313,75 +375,7 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
     return "within" if banded else "unexpected"
 
 
-# ---------------------------------------------------------------------------------------- while nothing is to be on
-
-
-def unheated_degc(one: Logged, kiln: KilnPlan, day: Day, log: Iterable[Logged]) -> float | None:
-    """Return how hot a chamber is at most at the moment of a line without its own elements [°C]; None where nothing
-    tells that.
-
-    It is what the ways from outside make of it, or as its day begins; or as it was read last: after a stop, since
-    then, and where nothing was, nobody knows.
-    """
-    before = [other for other in log if _is_day_before(other, one, day)]
-    stopped = [_at(other) for other in before if is_own(day) and on_day(other, day, before).stop]
-    read = [other for other in before if other.what == "chamber" and _at(other) > max(stopped, default=0.0)]
-    if stopped and not read:
-        return None
-    last = max(read, key=_at, default=None)
-    known = [*_cold_degc(kiln, day), *([last.value] if last and last.value is not None else [])]
-    return max(known) + log_data().hotter_k.value if known else None
-
-
-def unplanned_degc(
-    one: Logged, kiln: KilnPlan, log: Iterable[Logged], on_until: Callable[[Collection[datetime]], datetime | None]
-) -> float | None:  # fmt: skip
-    """Return how hot a chamber is at most on no day of a plan, while its own elements may not be on [°C]; None while
-    they may, and where nothing tells that. `on_until` says until when they may have been, by when a run was read hot.
-
-    It cools from then on: it is no hotter than it was read since, or as it was read last before.
-    """
-    cold = _cold_start_degc(kiln)
-    if cold is None:
-        return None
-    warm = cold + log_data().hotter_k.value
-    read = sorted((other for other in log if other.what == "chamber" and _at(other) < _at(one)), key=_at)
-    was_cold = max((_at(other) for other in read if (other.value or 0.0) <= warm), default=0.0)
-    until = on_until([*(other.measured for other in read if _at(other) > was_cold), one.measured])
-    if until is None or one.measured <= until:
-        return None
-    last = [other for other in read if other.measured <= until][-1:]
-    since = [*last, *(other for other in read if other.measured > until)]
-    kept = [other.value or 0.0 for other in since if elapsed_h(other.measured, one.measured) <= KEEPS_WARM_H]
-    return max(cold, min(kept, default=cold)) + log_data().hotter_k.value
-
-
-def _cold_start_degc(kiln: KilnPlan) -> float | None:
-    """Return how warm a chamber may be on no day of a plan [°C]: as hot as anything from outside is set, else as its
-    first own day begins; None where neither is planned."""
-    outside = [day.top_degc for day in kiln.days if not is_own(day) and day.top_degc is not None]
-    first = next((day for day in kiln.days if is_own(day) and day.steps), None)
-    return max(outside, default=None) if outside or first is None else next(_cold_degc(kiln, first), None)
-
-
-def _at(one: Logged) -> float:
-    return one.measured.timestamp()
-
-
-def _is_day_before(other: Logged, one: Logged, day: Day) -> bool:
-    """Whether a line was measured before another: on its day, where that is one of its own elements, whose first step
-    tells how far it has cooled since; in the day and night before it on one from outside."""
-    hours = elapsed_h(other.measured, one.measured)
-    return 0 < hours <= KEEPS_WARM_H and (not is_own(day) or other.measured.date() == day.date)
-
-
-def _cold_degc(kiln: KilnPlan, day: Day) -> Iterator[float]:
-    """Yield how warm a chamber may be without its own elements [°C]: as hot as anything from outside is set, and as
-    the first step of a day of its own begins."""
-    yield from (other.top_degc for other in kiln.days if not is_own(other) and other.top_degc is not None)
-    if is_own(day) and day.steps:
-        first = day.steps[0]
-        yield first.to_degc - (first.ramp_k_h or 0.0) * elapsed_h(first.begins, first.hold_from)
+# ---------------------------------------------------------------------------------------- what opens a day
 
 
 def is_entry(one: Expected) -> bool:
@@ -401,6 +395,10 @@ def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
     read = sorted((one for one in of if _at(one) <= at.timestamp()), key=_at)
     counts = [*[one for one in read if _at(one) <= opens][-1:], *(one for one in read if _at(one) > opens)]
     return any((one.value or 0.0) >= entry for one in counts)
+
+
+def _at(one: Logged) -> float:
+    return one.measured.timestamp()
 
 
 # ---------------------------------------------------------------------------------------- what shuts a plan

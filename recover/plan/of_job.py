@@ -30,6 +30,9 @@ from recover.schedule.limits import RoomCare
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
 
+HANDED_OVER = "handover"
+"""The hold point after which the owner uses a kiln again."""
+
 Boards = tuple[tuple[Part, int], ...]
 """Layers by part and number from 0, hot face first."""
 

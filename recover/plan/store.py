@@ -13,10 +13,12 @@ from contextlib import suppress
 from dataclasses import asdict, replace
 from datetime import date
 from decimal import Decimal
+from itertools import groupby
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import recover
+from recover.asked.replay import SHEETS
 from recover.base.datafile import check_format, shaped
 from recover.base.errors import DataError, JobError, Problem, RecoverError, command
 from recover.base.fingerprint import fingerprint, parts
@@ -26,11 +28,11 @@ from recover.job.writing import keep, put_aside
 from recover.judged.assessment import stood_at
 from recover.judged.dryout import SEED
 from recover.plan.inputs import differences, inputs, overtaking, program_changed
-from recover.plan.whole import JobPlan, KilnPlan, Request
+from recover.plan.whole import Day, JobPlan, KilnPlan, Request
 from recover.schedule.limits import figures
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -88,9 +90,25 @@ def store(
         files = {name: content}
         keep(journal, files, "issue", {
             "papers": ["plan"], "revision": plan.number, "files": listed(files),
-            "record": plan.head, "rules": plan.fingerprint, "capacity": "", "parts": parts(),
+            "record": plan.head, "rules": plan.fingerprint, "capacity": "", "parts": parts(), **_sheets(plan),
         }, by=by, source="plan")  # fmt: skip
     return stored, job.folder / name
+
+
+def _sheets(plan: JobPlan) -> dict[str, dict[str, list[dict[str, Any]]]]:
+    """Return what the sheets of a plan set for each run of own elements, which stands in the journal: what is proved
+    on the morning of a day is held against it."""
+    return {SHEETS: {kiln.kiln: [*_sheet_runs(kiln.days)] for kiln in plan.kilns}}
+
+
+def _sheet_runs(days: Sequence[Day]) -> Iterator[dict[str, Any]]:
+    for day in (day for day in days if day.phase == "own"):
+        set_to = {run.number: run.cutout_degc for run in day.runs}
+        for number, of in groupby(day.steps, key=lambda step: step.run):
+            steps = [*of]
+            cutout = set_to.get(number, day.cutout_degc)
+            told = {"begins": steps[0].begins, "ends": steps[-1].ends, "top_degc": max(step.to_degc for step in steps)}
+            yield _plain(told | ({} if cutout is None else {"cutout_degc": cutout}))
 
 
 # ---------------------------------------------------------------------------------------- reading

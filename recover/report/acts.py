@@ -154,7 +154,7 @@ def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
     say, kiln = words().status.act, one.one.kiln
     again = again and not one.one.is_water  # no word of the log lifts that
     do = f"{_logs(look, kiln)} {WENT_ON}" if again else ""
-    told = " ".join(filter(None, (told, off(one.day), say.stop_again if again else "")))
+    told = " ".join(filter(None, (told, off(one.off), say.stop_again if again else "")))
     return Act("stop", told, by=say.attends, do=do)
 
 
@@ -174,9 +174,9 @@ def _when(look: Glance, one: Against) -> str:
     return f"{at:%H:%M}" if _is_today(look, one) else f"{day_text(at.date())} {at:%H:%M}"
 
 
-def off(day: Day | None) -> str:
-    """Say where a day's heat is switched off."""
-    return words().status.act.off(off=((day.off_switch if day else "") or words().status.act.off_unknown).rstrip("."))
+def off(switch: str) -> str:
+    """Say where heat is switched off; where no plan tells, that it is to be found."""
+    return words().status.act.off(off=switch or words().status.act.off_unknown)
 
 
 LOOKED = "--happened looked --note WHAT-WAS-FOUND"

@@ -23,9 +23,9 @@ from recover.judged.dry import least_for_dry
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
 from recover.plan.log import begun, halted, log_of, shut, wetted
-from recover.plan.of_job import GATE
+from recover.plan.of_job import GATE, HANDED_OVER
 from recover.plan.ways import WayCard, ways
-from recover.report.paper import HANDED_OVER, View, capital, percent, share
+from recover.report.paper import View, capital, percent, share
 from recover.report.words import ShutWhy, words
 
 if TYPE_CHECKING:

@@ -24,6 +24,7 @@ from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import as_signed
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
+from recover.plan.of_job import HANDED_OVER
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -31,9 +32,6 @@ if TYPE_CHECKING:
     from recover.judged.standing import Hold
 
 View = dict[str, Any]
-
-HANDED_OVER = "handover"
-"""The hold point after which the owner uses a kiln again."""
 
 SHEETS = ("tag", "first-days", "bring-list")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""

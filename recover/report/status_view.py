@@ -12,7 +12,7 @@ from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.plan.due import by_place
 from recover.plan.kinds import figure, word_of
-from recover.plan.log import expected_now, wetted
+from recover.plan.log import expected_now, off_switch, wetted
 from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
 from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_title
@@ -80,7 +80,7 @@ def kiln_view(kiln: KilnNow) -> View:
         "left": _left(kiln), "fires": _fires(kiln), "read_on": kiln.read_day.number if kiln.read_day else None,
         "read": [_reading(kiln, one) for one in kiln.round],
         "stops": [stop_line(one) for one in _stops(kiln)] if kiln.goes else [],
-        "off": off(day) if day and kiln.goes and not idle(day) else "",
+        "off": off(off_switch(plan, day)) if day and kiln.goes and not idle(day) else "",
     }  # fmt: skip
 
 
