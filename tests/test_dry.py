@@ -219,6 +219,9 @@ AGAINST = {
         "casing", logged(journal(*ALL), COOL, {**COOL, "value": 50, "measured": "2026-03-09T15:01:00+00:00"})),
     "insulation that falls": ("insulation", logged(journal(*ALL), *(
         hot(value, f"2026-03-09T{hour}:00:00+00:00") for value, hour in ((50, 16), (8, 17), (1.1, 18))))),
+    "cold insulation that falls over its course": ("insulation", logged(journal(*ALL), *(
+        hot(value, f"2026-03-{day}T09:00:00+00:00", lining_degc=degc)
+        for value, day, degc in ((29, "09", 16), (4, "10", 17))))),
     "insulation of another zone": ("insulation", logged(
         journal(*ALL), hot(0.3, "2026-03-09T15:00:00+00:00", place="zone 2"),
         hot(3, "2026-03-09T17:00:00+00:00", place="zone 1"))),
@@ -335,6 +338,39 @@ def test_a_logger_keeps_the_moment_itself_of_what_a_logger_reads_whenever_its_fi
 @pytest.mark.parametrize(("dry_kg", "lies_then"), [(1.295, "agrees"), (1.32, "agrees"), (1.33, "contradicts")])
 def test_a_piece_weighs_no_less_than_oven_dry_less_what_a_scale_and_a_firing_take_off_it(dry_kg, lies_then):
     assert lies(of_a_brick(dry_kg, journal(*ALL)))["weight"] == lies_then
+
+
+def course(*read, first="2026-03-08T09:00:00+00:00"):
+    """Return the whole journal with insulation read on a warm lining: first early, then on the day after."""
+    at = (first, "2026-03-09T15:00:00+00:00", "2026-03-09T17:00:00+00:00")
+    lines = [hot(value, when, lining_degc=degc) for (value, degc), when in zip(read, at, strict=False)]
+    others = [line for one in READ if one != "insulation" for line in READ[one]]
+    events = attested(base(*others, *lines), VAPOUR, "none", "A. Tendant", "attendant")
+    return attested(events, CASING, "dry", "R. Epairer", "repairer")
+
+
+@pytest.mark.parametrize(
+    ("read", "lies_then"),
+    [
+        (course((6.9, 150), (3.4, 145)), "contradicts"),
+        (course((6.9, 150), (3.5, 145)), "agrees"),
+        (course((6.9, 125), (3.4, 150)), "agrees"),
+        (course((6.9, 150), (3.4, 145), (6.5, 145)), "agrees"),
+        (course((6.9, 150), (3.4, 145), first="2026-03-08T08:00:00+00:00"), "agrees"),
+    ],
+    ids=["more than half gone", "half gone", "from a cooler lining", "risen again", "before it was heated through"],
+)
+def test_insulation_is_held_against_the_best_since_the_kiln_was_heated_through(read, lies_then):
+    assert lies(read)["insulation"] == lies_then
+
+
+def test_a_zone_that_reads_far_lower_cold_than_it_did_is_falling_over_its_course():
+    key = f"zone.insulation@{K}/zone/1"
+    high = said(journal(*ALL), key, value=190, measured="2026-03-08T10:00:00+00:00", at=NOW)
+    fallen = said(high, key, value=80, measured="2026-03-10T09:10:00+00:00", at=NOW)
+    held = said(high, key, value=100, measured="2026-03-10T09:10:00+00:00", at=NOW)
+
+    assert (lies(fallen)["insulation"], lies(held)["insulation"]) == ("contradicts", "agrees")
 
 
 def test_a_piece_that_is_too_light_asks_for_its_scale():

@@ -18,14 +18,15 @@ from functools import cache
 from typing import Literal
 
 from recover.asked.answers import Answers
-from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of
+from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of, seen_at
 from recover.base.addresses import Address
 from recover.base.conditions import Possible
 from recover.base.datafile import load
 from recover.base.measures import as_read, show_hours, show_quantity, to_the_gram
 from recover.base.sources import Authority
-from recover.engineering.insulation import falling
+from recover.engineering.insulation import fallen_by_course, falling
 from recover.judged.admissible import refusal, water_logged, water_out
+from recover.judged.failed import cold_readings
 from recover.judged.risen import outvoted
 from recover.physics.air import saturation_line
 from recover.profiles import Profile, own_limits
@@ -62,6 +63,17 @@ class Heat:
 
     degc: float
     one: Logged
+
+
+@dataclass(frozen=True)
+class _Course:
+    """Insulation of a lining at a moment [MΩ], how warm that was [°C], and the line of the journal that tells it. Cold
+    ones are alike: they stand at 0."""
+
+    at: datetime
+    megohm: float
+    degc: float
+    line: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -556,6 +568,8 @@ class _Judge:
         hot = [one for one in read if is_full(one) and self._is_hot(one)]
         if low := self._read_low(read, entry):
             return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
+        if fell := self._fallen_by_course(read):
+            return fell
         if not hot:
             return self._lies("insulation", "not_known", "no_hot")
         if bad := self._unfit("insulation", hot[-1]) or self._unfit("insulation", read[-1]):
@@ -589,6 +603,37 @@ class _Judge:
         lies: EvidenceLies = "contradicts" if as_hot else "not_known"
         one = max(as_hot or fell, key=_value)
         return self._lies("insulation", lies, "fell", (one.line, last.line), value=_shown(last), other=_shown(one))
+
+    def _fallen_by_course(self, read: Sequence[Logged]) -> Evidence | None:
+        """Return that insulation lies clearly below its best since the kiln was heated through: hot or cold, as the log
+        has it of a place, or as a zone was read cold."""
+        through = [heat.one.measured for heat in self.heats(against=True)
+                   if heat.degc >= self._limit("dry_heated_degc")]  # fmt: skip
+        if not through:
+            return None
+        for course in (*self._courses(read), *self._of_zones()):
+            since = [one for one in course if one.at >= min(through)]
+            hours = [(one.at.timestamp() / 3600, one.megohm, one.degc) for one in since]
+            if since and (best := fallen_by_course(hours)):
+                value, other = (show_quantity(megohm, "Mohm", figures=4) for megohm in (since[-1].megohm, best))
+                return self._lies("insulation", "contradicts", "fell_by_course", (since[-1].line,), value=value,
+                                  other=other)  # fmt: skip
+        return None
+
+    def _courses(self, read: Sequence[Logged]) -> Iterator[list[_Course]]:
+        """Yield what the log has of each place of all lives joined, hot and cold apart."""
+        told = [one for one in read if is_full(one) and (self._stands(one) or self.was_dropped(one))]
+        cold = self._limit("cold_lining_degc")
+        for place in dict.fromkeys(one.place for one in told):
+            of = [_Course(one.measured, _value(one), one.details["lining_degc"], one.line) for one in told
+                  if one.place == place and "lining_degc" in one.details]  # fmt: skip
+            yield [one for one in of if one.degc >= self._limit("hot_lining_degc")]
+            yield [replace(one, degc=0.0) for one in of if one.degc < cold]
+
+    def _of_zones(self) -> Iterator[list[_Course]]:
+        for zone in self.answers.components("zone", of=self.at):
+            told = [_Course(seen_at(one), one.value, 0.0, one.line) for one in cold_readings(self.answers, zone)]
+            yield sorted(told, key=lambda one: (one.at.timestamp(), one.line))
 
     def _read_low(self, read: Sequence[Logged], entry: float) -> Logged | None:
         """Return a reading below the entry that stands against it, of whatever was joined at whichever place; one of
