@@ -158,10 +158,12 @@ def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not
 
 
 FIRED = {"what": "chamber", "value": 1065.0, "unit": "degC", "measured": "2026-03-10T09:30:00+00:00"}
+FIRINGS = [{**FIRED, "value": degc, "measured": f"2026-03-10T0{hour}:30:00+00:00"}
+           for hour, degc in ((5, 601.0), (6, 20.0), (7, 1049.0), (8, 20.0), (9, 1065.0))]  # fmt: skip
 
 
 def test_firings_of_its_proof_that_were_not_made_are_named_as_not_proved():
-    fired = logged(dry(), FIRED)
+    fired = logged(dry(), *FIRINGS)
     made, unfired = (certificate(said(fired, "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
     label = questionnaire().printed("proof")["handover.done"]
 
@@ -331,7 +333,8 @@ def test_the_certificate_says_how_hot_the_kiln_ever_was_in_the_log_and_how_much_
 def test_where_nothing_was_logged_and_no_plan_learnt_that_is_said_and_the_water_stands_as_not_proved(monkeypatch):
     told, _ = dried_by(monkeypatch, learnt=False, heated=False)
 
-    assert [row["value"] for row in told["dried"]] == [words().handover.no_heat, words().handover.no_left]
+    say = words().handover
+    assert [row["value"] for row in told["dried"]] == [say.no_heat, say.no_left, say.no_stops]
     assert words().handover.dried["left"] in [row["short"] for row in told["not"]]
     assert words().handover.dried["left"] not in [row["short"] for row in dried_by(monkeypatch)[0]["not"]]
 
@@ -356,14 +359,15 @@ def test_days_that_were_planned_and_not_logged_stand_by_number_under_what_was_no
     assert words().handover.planned_days not in [row["short"] for row in every["not"]]
 
 
-@pytest.mark.parametrize(("degc", "lacks"), [
-    (229.0, ["drying firing", "oxide firing", "test firing"]),
-    (580.0, ["oxide firing", "test firing"]),
-    (1065.0, []),
+@pytest.mark.parametrize(("read", "lacks"), [
+    ([{**FIRED, "value": 229.0}], ["drying firing", "oxide firing", "test firing"]),
+    ([{**FIRED, "value": 580.0}], ["oxide firing", "test firing"]),
+    ([FIRED], ["drying firing", "oxide firing"]),
+    (FIRINGS[:3], ["test firing"]),
+    (FIRINGS, []),
 ])  # fmt: skip
-def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_not_proved(degc, lacks):
-    read = {"what": "chamber", "value": degc, "unit": "°C", "measured": "2026-03-10T09:00:00+00:00"}
-    events = logged(said(journal(), "dried.cones@kiln/1", NOW, state="unknown", value=None), read)
+def test_each_firing_of_the_proof_for_which_no_heating_of_the_log_stands_is_named_as_not_proved(read, lacks):
+    events = logged(said(journal(), "dried.cones@kiln/1", NOW, state="unknown", value=None), *read)
     (kiln,) = certificate(events)["kilns"]
 
     assert [row["short"] for row in kiln["not"] if row["short"] in words().handover.firings.values()] == lacks
@@ -372,12 +376,13 @@ def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_no
 @pytest.mark.parametrize(("source", "is_shown"), [("log", False), ("file week1.csv", True)])
 def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(source, is_shown):
     read = {**FIRED, "measured": "2026-03-09T09:30:00+00:00", "written": "2026-03-10T11:00:00+00:00", "source": source}
-    (kiln,) = certificate(logged(dry(), read))["kilns"]
-    top, _left, *fired = kiln["dried"]
+    (kiln,) = certificate(logged(said(dry(), "dried.cones@kiln/1", NOW, state="unknown", value=None), read))["kilns"]
+    top, _left, _stops, *fired = kiln["dried"]
+    not_made = [row["short"] for row in kiln["not"]]
 
-    assert top["value"].startswith("1\u202f065 °C") is is_shown
+    assert top["value"].startswith("1\u202f065 °C, 2026-03-09 09:30 GMT, ")  # however late: it counts against
     assert [row["value"] == top["value"] for row in fired] == [True] * is_shown
-    assert ("drying firing" not in [row["short"] for row in kiln["not"]]) is is_shown
+    assert ("test firing" not in not_made) is is_shown
 
 
 def test_a_firing_whose_cones_were_looked_at_was_fired():
@@ -558,6 +563,18 @@ def test_what_dry_rests_on_and_was_typed_late_says_so_in_the_annex_and_on_the_ce
     assert attested
     assert {row["typed"] for row in attested} == {"typed 12:00"}
     assert all(of[row["line"]] == "2026-03-10 09:00 GMT, typed 12:00" for row in attested)
+
+
+def test_a_stop_that_was_taken_back_stands_on_certificate_and_annex_with_by_whom_and_why():
+    trip = {"what": "stopped", "word": "rcd_trip", "measured": "2026-03-10T10:00:00+00:00"}
+    events = logged(dry(), trip)
+    events = logged(events, {**trip, "word": "", "takes_back": events[-1].n, "said": "a slip"})
+    of_log = {row["label"]: row["value"] for row in annex(job(), found(events), MADE)["kilns"][0]["short"]}
+    dried = {row["label"]: row["value"] for row in certificate(events)["kilns"][0]["dried"]}
+
+    assert of_log["stops"] == f"1: 2026-03-10 10:00 GMT [{events[-2].n}], taken back"
+    assert "residual-current device tripped" in dried["stops in the log since first power"]
+    assert "taken back by A. Tendant: a slip" in dried["stops in the log since first power"]
 
 
 def test_why_water_was_taken_back_stands_beside_it():

@@ -26,6 +26,7 @@ from recover.judged.stops import (
     UNHEATED,
     is_stop_word,
     lining_of,
+    may_take_back,
     powered,
     stop_figure,
     stop_of,
@@ -288,7 +289,7 @@ class LogBook:
     def take_back(self, line: int, why: str = "") -> Logged:
         """Take a line of the log back by one of its own, and return what it was. Raises AnswerError.
 
-        A stop that is taken back without a reason is a stop all the same.
+        A stop that is taken back without a reason, or by somebody who may not, is a stop all the same.
         """
         found = self.own_line(line, why)
         data = {
@@ -335,10 +336,14 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
     return data["kiln"], data["what"], data.get("place", ""), at, value, unit, data.get("word", ""), said
 
 
-def still_a_stop(one: Logged, why: str) -> Iterator[str]:
-    """Yield that a stop which was taken back without a reason counts as one all the same."""
+def still_a_stop(one: Logged, why: str, book: LogBook) -> Iterator[str]:
+    """Yield that a stop which was taken back without a reason, or by somebody who may not, counts as one all the
+    same."""
+    say, slate = log_data().say, questionnaire().questions[MENDED].slate
     if says_nothing(why) and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
-        yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
+        yield say["still_a_stop"].format(slate=slate)
+    elif not may_take_back(one, book.by, book.since):
+        yield say["still_its_stop"].format(slate=slate)
 
 
 def kilns_of(answers: Answers, plan: JobPlan | None) -> Sequence[Address]:

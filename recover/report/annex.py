@@ -87,7 +87,7 @@ class _Book:
         """Return the log of a kiln: in short, then day by day."""
         log = self._log(kiln)
         days = list(self._days(kiln, log))
-        stops = [one for one in log if one not in self.found.answers.unlogged and self._against(one).stop]
+        stops = [one for one in log if self._against(one).stop]
         opened = [day for one in log if (stood := self._stood(kiln, one.measured)) and (day := day_at(stood[1], one))]
         short = in_short(self.found, kiln, log, opened=opened, stops=stops, plans=self.plans) if log else []
         return {"kiln": self.found.answers.label(kiln), "days": days, "short": short}
@@ -184,7 +184,7 @@ class _Book:
     def _event(self, one: Logged) -> str:
         gone = _gone(one)
         told = one.said if one.said and one.said != one.word else ""
-        stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
+        stop = words().annex.stops["seen"] if self._against(one).stop else ""
         return ": ".join(filter(None, (_label(one.what), word_of(one), told, stop, gone)))
 
     def _against(self, one: Logged) -> Against:

@@ -13,6 +13,7 @@ from recover.base.addresses import holds_address
 from recover.base.measures import show_moment
 from recover.judged.dry import hottest
 from recover.judged.fired import shown_by_heat, unshown
+from recover.judged.stops import told_ever
 from recover.plan import store
 from recover.plan.cards import cards
 from recover.plan.kinds import COLUMNS
@@ -40,7 +41,8 @@ def planned(job: Job, found: Assessment) -> JobPlan | None:
 def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
     """Return how hot a kiln ever was in the log, and how much water is reckoned to be left, each with its label."""
     say, heat = words().handover, hottest(found.answers, kiln, found.profile)
-    values = {"hottest": _hottest(heat) if heat else say.no_heat, "left": _left(plan, kiln) or say.no_left}
+    values = {"hottest": _hottest(heat) if heat else say.no_heat, "left": _left(plan, kiln) or say.no_left,
+              "stops": "; ".join(told_ever(found.answers, kiln)) or say.no_stops}  # fmt: skip
     rows = [{"label": label, "value": values[name]} for name, label in say.dried.items()]
     return [*rows, *_fired(found, kiln, plan)]
 
