@@ -385,6 +385,20 @@ def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(sourc
     assert ("test firing" not in not_made) is is_shown
 
 
+@pytest.mark.parametrize(("read_at", "is_proved"), [("10:29", False), ("10:30", True)])
+def test_what_was_read_cold_an_hour_after_a_firing_is_the_insulation_after_it(read_at, is_proved):
+    """It is the same reading that stands under dry: it is not told as not read beside that."""
+    cold = said(logged(dry(), *FIRINGS), "zone.insulation@kiln/1/zone/1", NOW, value=29.0,
+                measured=f"2026-03-10T{read_at}:00+00:00")  # fmt: skip
+    (kiln,) = certificate(cold)["kilns"]
+    label = questionnaire().printed("proof")["dried.insulation"]
+    proved = {row["label"]: row for row in kiln["proved"]}
+
+    assert (label in proved) is is_proved
+    assert (label in [row["label"] for row in kiln["not"]]) is not is_proved
+    assert not is_proved or (proved[label]["value"], proved[label]["held"]) == ("29 MΩ", "entry 1 MΩ: passes")
+
+
 def test_a_firing_whose_cones_were_looked_at_was_fired():
     (kiln,) = certificate(said(dry(), "dried.cones@kiln/1", NOW, value="even"))["kilns"]
 

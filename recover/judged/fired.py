@@ -12,12 +12,13 @@ from datetime import timedelta
 from functools import cache
 
 from recover.asked.answers import Answers
-from recover.base.addresses import Address
+from recover.asked.told import Answer
+from recover.base.addresses import Address, within
 from recover.base.conditions import Possible
 from recover.base.datafile import load
 from recover.base.measures import show_quantity
 from recover.base.sources import Authority, Figure
-from recover.judged.dry import Heat, heats
+from recover.judged.dry import COLD, Heat, heats
 from recover.profiles import Profile, own_limits
 
 DONE = "handover.done"
@@ -85,6 +86,17 @@ def _is_told(answers: Answers, one: _Firing, at: Address) -> bool:
     """Whether what was seen after a firing shows that it came to its top."""
     told = answers.answer(one.shown_by, at) if one.shown_by else None
     return told is not None and told.state == "given" and told.value in one.shown
+
+
+def cold_after(answers: Answers, zone: Address, country: Profile) -> Answer | None:
+    """Return the cold reading of a zone's elements, where it was taken an hour or more after the last firing of the
+    proof that the log shows before it; None of none."""
+    shown = shown_by_heat(answers, within(zone, "kiln") or zone, country).values()
+    read, hour = answers.answer(COLD, zone), timedelta(hours=answers.limits["rise_hours"])
+    if read is None or read.state != "given" or read.measured is None:
+        return None
+    before = [heat.one.measured for heat in shown if heat.one.measured <= read.measured]
+    return read if before and read.measured >= max(before) + hour else None
 
 
 # ---------------------------------------------------------------------------------------- by the log
