@@ -559,11 +559,30 @@ def handed_over(of):
 def test_after_its_hand_over_re_checks_come_next_and_no_proof():
     (act, *_) = status_view(glance(handed_over(opened()), own(), at(5, 11), *status_job.dry()))["next"]
 
-    assert act["say"].startswith(
-        "It was handed over. What comes next are its re-checks, the first of them after the first"
+    assert act["say"] == (
+        "It was handed over on 2026-04-18. What comes next are its re-checks, after the first firing; after a month "
+        "(2026-05-18); after three months (2026-07-18); after six months (2026-10-18): the certificate says what is "
+        "looked at."
     )
     assert act["do"] == "recover report test --handover"
     assert "Its proof comes next" not in str(status_view(glance(handed_over(opened()), own(), at(5, 11))))
+
+
+@pytest.mark.parametrize(
+    ("days", "due", "coming"),
+    [
+        (30, "first firing; after a month (2026-05-18).", "after three months (2026-07-18); after six"),
+        (200, "after three months (2026-07-18); after six months (2026-10-18).", ""),
+    ],
+)
+def test_a_re_check_whose_date_is_over_is_due(days, due, coming):
+    """Of none does the job know that it was made: what nobody has looked at yet is looked at now."""
+    told = glance(handed_over(opened()), own(), at(5, 11) + timedelta(days=days), *status_job.dry())
+    (act, *_) = status_view(told)["next"]
+
+    assert "re-checks are due, by their dates: after the first firing; after a month" in act["say"]
+    assert due in act["say"]
+    assert (f"Still to come: {coming}" in act["say"]) is bool(coming)
 
 
 @pytest.mark.parametrize("of", [opened, found])

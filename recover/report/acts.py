@@ -18,6 +18,7 @@ from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.judged.stops import told_unmended
 from recover.plan.cards import rechecks
+from recover.plan.clock import months_after
 from recover.plan.kinds import log_data
 from recover.plan.log import is_entry
 from recover.plan.of_job import GATE
@@ -539,8 +540,18 @@ def _one_of_five(kiln: KilnNow) -> Iterator[Act]:
 
 
 def _rechecks(kiln: KilnNow) -> Act:
-    """Return that a kiln was handed over, and that its re-checks come next."""
-    told = words().status.act.handed_over(first=rechecks(())[0].after)
+    """Return that a kiln was handed over, which of its re-checks are due by their dates, and which come next."""
+    say, on, today = words().status.act, kiln.hand_over.signed_on, kiln.look.now.date()
+    dated = {one.after: months_after(on, one.months) for one in rechecks(()) if one.months} if on else {}
+    first = [one.after for one in rechecks(()) if not one.months]
+    over, ahead = (
+        [f"{after} ({at})" for after, at in dated.items() if (at <= today) is past] for past in (True, False)
+    )
+    if over:
+        still = say.rechecks_coming(coming="; ".join(ahead)) if ahead else ""
+        told = " ".join(filter(None, (say.rechecks_over(on=on, over="; ".join([*first, *over])), still)))
+    else:
+        told = say.handed_over(on=on, coming="; ".join([*first, *ahead]))
     return Act("prove", f"{_of(kiln)}{told}", do=command("report", kiln.look.folder, "--handover"))
 
 
