@@ -27,6 +27,7 @@ from recover.report.plan_section import plan_section
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
+from recover.report.words import words
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE, nth
 from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, suspended, through
@@ -984,6 +985,19 @@ def test_the_sheet_of_a_day_that_is_over_says_so_before_anything_else():
     assert _told_first(_seen_at(opened(), at(3, 9))).startswith("This day is over.")
     assert _told_first(_seen_at(opened(), at(3, 9), stop)).startswith("This day was stopped: the residual-current")
     assert not _told_first(_seen_at(opened(), at(2, 9))).startswith("This day")
+
+
+@pytest.mark.parametrize("of", ["handed over", "released"])
+def test_the_sheet_of_a_day_that_is_over_tells_no_release_of_today_and_waits_for_none(of):
+    found = handed_over(opened()) if of == "handed over" else opened()
+    sheets = [kiln_room(_job(), _seen_at(found, at(5, 11)), own(), at(5, 11), "kiln/1", day) for day in (1, 2, 3)]
+
+    for sheet in sheets:
+        assert sheet["box"]["title"] == words().kiln_room.box["over"].title
+        assert not re.search("[Rr]eleased (2|until|until|by)|Not before|waits", " ".join(sheet["box"]["lines"]))
+        assert sheet["sign"] == []
+    today = kiln_room(_job(), _seen_at(opened(), at(2, 9)), own(), at(2, 9), "kiln/1", 2)
+    assert today["box"]["title"] != words().kiln_room.box["over"].title
 
 
 # ---------------------------------------------------------------------------------------- what has merely aged

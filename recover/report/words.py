@@ -24,7 +24,7 @@ from recover.physics.sensitivity import Decided, Reading
 from recover.physics.stages import StageClass, StageName
 from recover.rules.table import Consent
 
-BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "released", "outside", "waits"]
+BoxState = Literal["nothing", "over", "shut", "nobody", "closed", "ready", "lapses", "released", "outside", "waits"]
 ShutWhy = Literal["water", "stop", "misfit", "room"]
 """What may be done to a kiln today, as the sheet beside it says first."""
 
@@ -814,12 +814,15 @@ class _Annex(Protocol):
     no_plan: str
     nobody: str
     pictures: str
+    proved: list[str]
     lies: Mapping[str, str]
     stops: Mapping[str, str]
     phase: Mapping[str, str]
 
     def planned(self, *, plan: int, day: int, way: str, numbers: str) -> str: ...
     def days(self, *, number: int) -> str: ...
+    def after_plan(self, *, plan: int) -> str: ...
+    def proof(self, *, what: str) -> str: ...
     def gone_stop(self, *, stop: str) -> str: ...
     def weight(self, *, value: str, on: str) -> str: ...
     def weights(self, *, first: str, last: str) -> str: ...
