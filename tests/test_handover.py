@@ -1,5 +1,6 @@
 """The hand-over certificate and its annex: what was proved and what was not, and the log day by day."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import cache
@@ -589,6 +590,35 @@ def test_a_stop_that_was_taken_back_stands_on_certificate_and_annex_with_by_whom
     assert of_log["stops"] == f"1: 2026-03-10 10:00 GMT [{events[-2].n}], taken back"
     assert "residual-current device tripped" in dried["stops in the log since first power"]
     assert "taken back by A. Tendant: a slip" in dried["stops in the log since first power"]
+
+
+def test_what_its_own_heat_rested_on_stands_on_its_day_with_who_proved_it_and_each_line():
+    """Also what the cut-out was set to, and for which top: a plan tells what was planned alone."""
+    events = dried(unsigned())
+    days = annex(job(), found(events, LATER), MADE)["kilns"][0]["days"]
+    told = [row for day in days for row in day["rows"] if row["event"].startswith("Proved for its own heat: ")]
+    lines = {one.n: one for one in events}
+
+    assert {row["by"] for row in told} == {"E. Lectrician"}
+    assert any("top of the cut-out's day 1\u202f060 °C [" in row["event"] for row in told)
+    assert any("setting of the cut-out 1\u202f090 °C [" in row["event"] for row in told)
+    for number in (int(one) for row in told for one in re.findall(r"\[(\d+)\]", row["event"])):
+        assert lines[number].data["question"].startswith("energise.")
+
+
+def test_a_date_after_the_days_of_a_plan_is_of_what_proves_the_drying_and_one_before_them_of_none(monkeypatch):
+    plan = sample_plan.job_plan(sample_plan.planned())
+    last = plan.kilns[0].days[-1]
+    after = [{**FIRED, "measured": (last.attended_from + timedelta(days=number)).isoformat()} for number in (0, 2)]
+    before = {**FIRED, "measured": (plan.kilns[0].days[0].attended_from - timedelta(days=2)).isoformat()}
+    told = {
+        day["date"]: day["planned"]
+        for day in lived(monkeypatch, plan, lines=[before, *after], now=NOW + timedelta(days=60))
+    }
+
+    assert told[before["measured"][:10]] == [words().annex.no_plan]
+    assert told[after[1]["measured"][:10]] == [words().annex.after_plan(plan=1)]
+    assert told[after[0]["measured"][:10]][0].startswith(f"Plan 1, day {last.number}. ")
 
 
 def test_why_water_was_taken_back_stands_beside_it():
