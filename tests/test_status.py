@@ -24,6 +24,7 @@ from recover.report.calendar import of_job
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, headline
 from recover.report.plan_section import plan_section
+from recover.report.plan_text import text_lines
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
@@ -962,6 +963,20 @@ def test_a_report_of_a_kiln_that_was_handed_over_says_so_first_and_waits_for_not
     assert all(not phase["waits"] and "handed over on 2026-04-18" in phase["over"] for phase in told["phases"])
     waits = [phase["waits"] for phase in plan_section(opened(), own(), Numbered())["kilns"][0]["phases"]]
     assert any(waits)
+
+
+def test_the_plan_of_a_kiln_that_was_handed_over_advises_nothing_and_fires_on_no_date():
+    of, plan = handed_over(opened()), own()
+    told = plan_section(of, plan, Numbered())["kilns"][0]
+    printed = " ".join(" ".join(text_lines(of, plan, day=2)).split())
+    before = " ".join(" ".join(text_lines(opened(), plan, day=2)).split())
+
+    assert told["chosen"][0].startswith("Handed over on 2026-04-18: nothing of it is planned any more")
+    assert (told["hold"], [path["marks"] for path in told["paths"]]) == ("", [[] for _ in told["paths"]])
+    assert not [path["fires"] for path in told["paths"] if re.search(r"2026$", path["fires"])]
+    assert "Day 2 of" in before
+    for advice in ("Recommended", "Day 2 of", "own elements First heating", "Not before"):
+        assert advice not in printed
 
 
 def _told_first(of, day=2):

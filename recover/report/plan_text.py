@@ -11,7 +11,7 @@ from recover.judged.assessment import Assessment
 from recover.report.day import before_boiling, day_view, dry_when, gate, own_heat, shut_by
 from recover.report.kiln_room_day import Sheet
 from recover.report.paper import Numbered, View, referral_line, say
-from recover.report.plan_section import plan_section
+from recover.report.plan_section import over_since, plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -63,6 +63,8 @@ def _kiln(
     yield from wrap(f"{kiln.label}. {first}", COLUMNS)
     yield from _list(label.note, more)
     yield from _paths(kiln, shown["paths"], money)
+    if over_since(found, kiln):
+        return
     if day:
         yield from ["", *_day(found, plan, kiln, day, day_view(found, plan, kiln, day))]
     yield from _missing(found, kiln, shown)
