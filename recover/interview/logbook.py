@@ -16,6 +16,7 @@ from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
+from recover.judged.dry import too_light
 from recover.judged.entry import ENTRY
 from recover.judged.runs import HeatRelease, on_until, releases
 from recover.judged.stops import (
@@ -50,7 +51,7 @@ from recover.plan.log import (
     water_since,
 )
 from recover.plan.of_job import GATE
-from recover.profiles import own_limits
+from recover.profiles import own_limits, profile
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -91,7 +92,7 @@ class LogBook:
         self.kept: list[Entry] = []
         """What was kept by this book, in its order."""
         self._journal, self._source, self._waits = journal, source, waits
-        answers = answers_of(job, now=clock())
+        answers = self._answers = answers_of(job, now=clock())
         self._log = list(log_of(answers, kiln))
         self.since = powered(answers, kiln)
         """Since when it was powered, which makes a stop of more."""
@@ -169,7 +170,9 @@ class LogBook:
         data = self._data(ToLog(kind, typed, at, place, "; ".join(filter(None, (note, self._set_back)))))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
-        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since, self.whose))
+        said = answer(one, self.plan, self._log, self.job.folder, self.since, self.whose)
+        light = too_light(self._answers, self.kiln, profile(self.job.settings.profile), one)
+        entry = Entry(one, replace(said, lines=tuple(filter(None, (light, *said.lines)))))
         self._log.append(one)
         self.kept.append(entry)
         return entry

@@ -206,6 +206,12 @@ def _uncovered(answers: Answers, at: Address, country: Profile) -> Iterator[str]
             yield _dry().why["uncovered_ware"].format(value=show_quantity(need, "degC"))
 
 
+def too_light(answers: Answers, at: Address, country: Profile, one: Logged) -> str:
+    """Return, in words, that a weighing is of less than a piece weighs oven-dry; empty where it is not."""
+    judge = _judge(answers, at, country)
+    return judge.too_light(one) if one.what == "piece" and one.value else ""
+
+
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
     """Return each of the five as it stands, in their order."""
     return _evidence(_judge(answers, at, country))
@@ -414,6 +420,13 @@ class _Judge:
         if not dry or (one.unit not in PERCENT and self._target(stand) is None):
             return None
         return (100.0 * dry / wet if one.unit in PERCENT else dry) * less
+
+    def too_light(self, one: Logged) -> str:
+        """Return, in words, that one is lighter than its piece is oven-dry; empty where it is not."""
+        of = next((told for (_, unit), told in self._pieces().items() if unit == _unit(one)), [])
+        least = self._least([*of, one])
+        bad = least is not None and _value(one) < least
+        return self._weighing("contradicts", "under_dry", one, limit=least).why if bad else ""
 
     def _brick(self) -> tuple[float, float]:
         """Return what the brick weighed wet and oven-dry [kg]; 0 where both are not known."""

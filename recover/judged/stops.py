@@ -414,7 +414,9 @@ def told_ever(answers: Answers, at: Address) -> list[str]:
 def _ever(stop: LogStop, answers: Answers) -> str:
     back = stop.one.taken_back
     told = f"{stop.say}, {answers.by_clock(stop.one.measured)} [{stop.one.line}]"
-    return told if back is None else _stops().was_taken_back.format(stop=told, by=back.by, why=back.why)
+    if back is None:
+        return told
+    return _stops().was_taken_back.format(stop=told, by=back.by, why=back.why).removesuffix(": ")
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
