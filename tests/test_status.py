@@ -1043,13 +1043,24 @@ def test_a_hand_inside_that_has_merely_aged_comes_after_what_the_day_reads():
     assert kiln["off"]
 
 
+def test_it_comes_before_the_weighing_for_which_a_hand_goes_inside():
+    acts = status_view(glance(inside(at(2, 10)), outside(), at(3, 8.1), *through(2)))["next"]
+    told = ["inside" if "A hand inside" in one["say"] else one["kind"] for one in acts]
+
+    assert told.index("inside") < told.index("read")
+    assert "Weight" in acts[told.index("read")]["say"]
+
+
 def test_the_sheet_of_such_a_day_says_that_no_hand_goes_inside():
     day = outside().kilns[0].days[2]
     of = logged(inside(at(2, 10)), *through(2))
     job = Job(Path(), Settings("job", "uk", "A4", "Europe/London"), (), "0" * 64)
     box = kiln_room(job, of, outside(), at(3, 7), "kiln/1", day.number)["box"]
 
-    assert "no hand goes in and no cover comes off before it is proven dead and signed anew" in " ".join(box["lines"])
+    told = " ".join(box["lines"])
+    assert "no hand goes in and no cover comes off before it is proven dead and signed anew" in told
+    assert "Before that is signed these are not read: Weight of the piece" in told
+    assert "Casing" not in told
 
 
 @pytest.mark.parametrize("of", [inside(at(2, 10), aged=False), inside(at(1, 7))])
