@@ -1011,6 +1011,10 @@ def test_the_sheet_of_a_day_that_is_over_tells_no_release_of_today_and_waits_for
         assert sheet["box"]["title"] == words().kiln_room.box["over"].title
         assert not re.search("[Rr]eleased (2|until|until|by)|Not before|waits", " ".join(sheet["box"]["lines"]))
         assert sheet["sign"] == []
+    if of == "released":
+        printed = " ".join(" ".join(text_lines(_seen_at(found, at(5, 11)), own(), day=2)).split())
+        assert "This day is over." in printed
+        assert "Not before" not in printed
     today = kiln_room(_job(), _seen_at(opened(), at(2, 9)), own(), at(2, 9), "kiln/1", 2)
     assert today["box"]["title"] != words().kiln_room.box["over"].title
 

@@ -172,7 +172,7 @@ class LogBook:
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
         said = answer(one, self.plan, self._log, self.job.folder, self.since, self.whose)
         light = too_light(self._answers, self.kiln, profile(self.job.settings.profile), one)
-        entry = Entry(one, replace(said, lines=tuple(filter(None, (light, *said.lines)))))
+        entry = Entry(one, replace(said, lines=(*([f"{light}."] if light else []), *said.lines)))
         self._log.append(one)
         self.kept.append(entry)
         return entry

@@ -140,13 +140,16 @@ def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day, view: View)
     if why := shut_by(found, kiln, day):
         yield from _list(label.shut, why)
         return
-    if Sheet(found=found, plan=plan, kiln=kiln, day=day, changed=False).state == "closed":
+    state = Sheet(found=found, plan=plan, kiln=kiln, day=day, changed=False).state
+    if state == "closed":
         yield from _said(label.state, said.waits)
         return
-    yield from _list(label.first, filter(None, [view["waits"]]))
+    over = [words().kiln_room.over.over] if state == "over" else []
+    yield from _list(label.note, over)
+    yield from _list(label.first, filter(None, [view["waits"]] if not over else []))
     yield from _said(label.attended, ". ".join(filter(None, (view["attended"], view["ends"]))))
     yield from _list(label.note, filter(None, [view["boards"]]))
-    if day.waits_for == "boiling":
+    if day.waits_for == "boiling" and not over:
         yield from _said(label.first, before_boiling(kiln))
     if view["source"]:
         cutout = view["cutout"] or said.low
