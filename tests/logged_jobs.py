@@ -211,10 +211,13 @@ class Log:
             if any(hold.point.id == point and hold.state != "released" for hold in found.holds):
                 self.does(day, at, sign=point, **ELECTRICIAN)
 
+    def opens(self, day: int) -> None:
+        """Let it be proven dead before a hand goes in, for the piece and for insulation."""
+        self.does(day, "07:40", answers="dead.toml")
+        self.signs(day, "07:45", "hands_off", "isolated")
+
     def fits(self, day: int) -> None:
         """Let parts be looked at, cleaned and put back, the kiln dead."""
-        self.does(day, "08:10", answers="dead.toml")
-        self.signs(day, "08:20", "hands_off", "isolated")
         self.does(day, "15:05", answers="parts.toml")
 
     def releases(self, day: int, insulation: str, set_to: Set) -> None:
@@ -374,6 +377,8 @@ def _is_told(log: Log, reads: Reads) -> bool:
     if day.phase == "own":
         log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm", by_sheet(day)[0])
         day = _as_released(log, number)
+    elif number > 1:
+        log.opens(number)
     resets = by_sheet(day)[1:]
     for at, said in reads.day(day):
         while resets and resets[0].ready and resets[0].ready < at:
@@ -400,6 +405,7 @@ def _as_released(log: Log, number: int) -> Day:
 def _hands_over(log: Log, reads: Reads) -> None:
     """Weigh the piece after the last day and after the proof; then let three people hand over."""
     last = len(log.days)
+    log.opens(last + 1)
     log.does(last + 1, "09:00", read=[reads.piece_now()], by=ATTENDANT)
     ends = _proves(log, reads, last + 2)
     log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm", for_firings(_firings(log)))

@@ -12,7 +12,7 @@ import pytest
 
 from recover.asked.told import key_of
 from recover.job.journal import Event
-from recover.judged.dry import dry_evidence, evidence, evidence_cards
+from recover.judged.dry import dry_evidence, evidence, evidence_cards, heats, hottest
 from recover.profiles import profile
 from tests.conftest import NOW, answers_from, events_of
 from tests.gates import answers_at, said
@@ -155,6 +155,13 @@ def weighed_to_target():
     return [{**line, "details": {"target": 1.31}} for line in READ["weight"]]
 
 
+def of_a_brick(dry_kg, events, wet_kg=1.9):
+    """Return a journal whose marked piece is a brick that was weighed wet and oven-dry."""
+    for name, kg in (("brick_wet", wet_kg), ("brick_dry", dry_kg)):
+        events = said(events, f"lining.{name}@{K}", at=NOW, value=kg, state="given")
+    return events
+
+
 DAMP = [{**READ["air"][0], "measured": "2026-03-09T15:02:00+00:00"},
         {**READ["air"][1], "measured": "2026-03-09T15:02:00+00:00"}]  # fmt: skip
 
@@ -173,6 +180,12 @@ AGAINST = {
     "a cool casing, and later one that no band stands beside": ("casing", logged(
         journal(*ALL), COOL, {**COOL, "value": 50, "measured": "2026-03-09T19:00:00+00:00", "details": {"stop": 90}})),
     "a piece over the target that the plan told": ("weight", changed("weight", 3, details={"target": 1.29})),
+    "a piece lighter than it is oven-dry": ("weight", of_a_brick(1.34, journal(*ALL))),
+    "a piece of which the scale tells two thirds, twice": ("weight", of_a_brick(1.295, logged(
+        journal(*ALL), *({**READ["weight"][3], "value": 0.87, "measured": f"2026-03-{day}T08:30:00+00:00"}
+                         for day in ("08", "10"))))),
+    "a share below what is left of an oven-dry brick": ("weight", of_a_brick(1.34, logged(
+        journal(*ALL), elsewhere(value=68, unit="percent", place="piece")))),
     "some was caught on the day": (
         "vapour", logged(journal(*ALL), {"what": "litres", "value": 0.2, "unit": "l",
                                          "measured": "2026-03-10T08:00:00+00:00"}),
@@ -206,6 +219,9 @@ AGAINST = {
         "casing", logged(journal(*ALL), COOL, {**COOL, "value": 50, "measured": "2026-03-09T15:01:00+00:00"})),
     "insulation that falls": ("insulation", logged(journal(*ALL), *(
         hot(value, f"2026-03-09T{hour}:00:00+00:00") for value, hour in ((50, 16), (8, 17), (1.1, 18))))),
+    "cold insulation that falls over its course": ("insulation", logged(journal(*ALL), *(
+        hot(value, f"2026-03-{day}T09:00:00+00:00", lining_degc=degc)
+        for value, day, degc in ((29, "09", 16), (4, "10", 17))))),
     "insulation of another zone": ("insulation", logged(
         journal(*ALL), hot(0.3, "2026-03-09T15:00:00+00:00", place="zone 2"),
         hot(3, "2026-03-09T17:00:00+00:00", place="zone 1"))),
@@ -317,6 +333,71 @@ def test_a_logger_keeps_the_moment_itself_of_what_a_logger_reads_whenever_its_fi
     late = {"written": "2026-03-10T09:00:00+00:00", "source": source}
 
     assert lies(changed(what, 0, **late))[what] == lies_then
+
+
+@pytest.mark.parametrize(("dry_kg", "lies_then"), [(1.295, "agrees"), (1.32, "agrees"), (1.33, "contradicts")])
+def test_a_piece_weighs_no_less_than_oven_dry_less_what_a_scale_and_a_firing_take_off_it(dry_kg, lies_then):
+    assert lies(of_a_brick(dry_kg, journal(*ALL)))["weight"] == lies_then
+
+
+def course(*read, first="2026-03-08T09:00:00+00:00"):
+    """Return the whole journal with insulation read on a warm lining: first early, then on the day after."""
+    at = (first, "2026-03-09T15:00:00+00:00", "2026-03-09T17:00:00+00:00")
+    lines = [hot(value, when, lining_degc=degc) for (value, degc), when in zip(read, at, strict=False)]
+    others = [line for one in READ if one != "insulation" for line in READ[one]]
+    events = attested(base(*others, *lines), VAPOUR, "none", "A. Tendant", "attendant")
+    return attested(events, CASING, "dry", "R. Epairer", "repairer")
+
+
+@pytest.mark.parametrize(
+    ("read", "lies_then"),
+    [
+        (course((6.9, 150), (3.4, 145)), "contradicts"),
+        (course((6.9, 150), (3.5, 145)), "agrees"),
+        (course((6.9, 125), (3.4, 150)), "agrees"),
+        (course((6.9, 150), (3.4, 145), (6.5, 145)), "agrees"),
+        (course((6.9, 150), (3.4, 145), first="2026-03-08T08:00:00+00:00"), "agrees"),
+    ],
+    ids=["more than half gone", "half gone", "from a cooler lining", "risen again", "before it was heated through"],
+)
+def test_insulation_is_held_against_the_best_since_the_kiln_was_heated_through(read, lies_then):
+    assert lies(read)["insulation"] == lies_then
+
+
+def test_a_zone_that_reads_far_lower_cold_than_it_did_is_falling_over_its_course():
+    key = f"zone.insulation@{K}/zone/1"
+    high = said(journal(*ALL), key, value=190, measured="2026-03-08T10:00:00+00:00", at=NOW)
+    fallen = said(high, key, value=80, measured="2026-03-10T09:10:00+00:00", at=NOW)
+    held = said(high, key, value=100, measured="2026-03-10T09:10:00+00:00", at=NOW)
+
+    assert (lies(fallen)["insulation"], lies(held)["insulation"]) == ("contradicts", "agrees")
+
+
+def test_a_piece_that_is_too_light_asks_for_its_scale():
+    events = of_a_brick(1.34, journal(*ALL))
+    assert "hold the scale against a known weight" in evidence(answers_at(events, NOW), K, UK)[0].why
+
+
+def test_a_brick_that_is_another_one_than_the_piece_says_nothing_of_its_weight():
+    assert lies(of_a_brick(3.2, journal(*ALL), wet_kg=4.5))["weight"] == "agrees"
+
+
+@pytest.mark.parametrize(("typed", "hottest_degc", "heated"), [("09:30", 1200, True), ("23:30", 1200, False)])
+def test_heat_that_was_typed_in_late_counts_against_it_and_never_for_it(typed, hottest_degc, heated):
+    """A cut-out is held against the hottest that anybody ever told; that the cold side boiled is told in time alone."""
+    late = {"what": "chamber", "value": 1200, "unit": "degC", "measured": "2026-03-08T09:00:00+00:00",
+            "written": f"2026-03-08T{typed}:00+00:00"}  # fmt: skip
+    answers = answers_at(base(late, heated=None), NOW)
+
+    assert hottest(answers, K, UK).degc == hottest_degc
+    assert [one.degc for one in heats(answers, K, UK)] == ([1200] if heated else [])
+
+
+def test_alike_across_heat_that_was_typed_in_late_is_of_a_kiln_that_nobody_knows_to_be_heated():
+    first, between, heat, last = READ["weight"]
+    late = {**heat, "written": "2026-03-10T07:00:00+00:00"}
+
+    assert lies(base(first, between, late, last))["weight"] == "not_known"
 
 
 def test_a_reading_that_was_taken_back_leaves_it_unknown_until_it_is_read_again():

@@ -1,5 +1,6 @@
 """The hand-over certificate and its annex: what was proved and what was not, and the log day by day."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import cache
@@ -158,10 +159,12 @@ def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not
 
 
 FIRED = {"what": "chamber", "value": 1065.0, "unit": "degC", "measured": "2026-03-10T09:30:00+00:00"}
+FIRINGS = [{**FIRED, "value": degc, "measured": f"2026-03-10T0{hour}:30:00+00:00"}
+           for hour, degc in ((5, 601.0), (6, 20.0), (7, 1049.0), (8, 20.0), (9, 1065.0))]  # fmt: skip
 
 
 def test_firings_of_its_proof_that_were_not_made_are_named_as_not_proved():
-    fired = logged(dry(), FIRED)
+    fired = logged(dry(), *FIRINGS)
     made, unfired = (certificate(said(fired, "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
     label = questionnaire().printed("proof")["handover.done"]
 
@@ -331,7 +334,8 @@ def test_the_certificate_says_how_hot_the_kiln_ever_was_in_the_log_and_how_much_
 def test_where_nothing_was_logged_and_no_plan_learnt_that_is_said_and_the_water_stands_as_not_proved(monkeypatch):
     told, _ = dried_by(monkeypatch, learnt=False, heated=False)
 
-    assert [row["value"] for row in told["dried"]] == [words().handover.no_heat, words().handover.no_left]
+    say = words().handover
+    assert [row["value"] for row in told["dried"]] == [say.no_heat, say.no_left, say.no_stops]
     assert words().handover.dried["left"] in [row["short"] for row in told["not"]]
     assert words().handover.dried["left"] not in [row["short"] for row in dried_by(monkeypatch)[0]["not"]]
 
@@ -356,14 +360,15 @@ def test_days_that_were_planned_and_not_logged_stand_by_number_under_what_was_no
     assert words().handover.planned_days not in [row["short"] for row in every["not"]]
 
 
-@pytest.mark.parametrize(("degc", "lacks"), [
-    (229.0, ["drying firing", "oxide firing", "test firing"]),
-    (580.0, ["oxide firing", "test firing"]),
-    (1065.0, []),
+@pytest.mark.parametrize(("read", "lacks"), [
+    ([{**FIRED, "value": 229.0}], ["drying firing", "oxide firing", "test firing"]),
+    ([{**FIRED, "value": 580.0}], ["oxide firing", "test firing"]),
+    ([FIRED], ["drying firing", "oxide firing"]),
+    (FIRINGS[:3], ["test firing"]),
+    (FIRINGS, []),
 ])  # fmt: skip
-def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_not_proved(degc, lacks):
-    read = {"what": "chamber", "value": degc, "unit": "°C", "measured": "2026-03-10T09:00:00+00:00"}
-    events = logged(said(journal(), "dried.cones@kiln/1", NOW, state="unknown", value=None), read)
+def test_each_firing_of_the_proof_for_which_no_heating_of_the_log_stands_is_named_as_not_proved(read, lacks):
+    events = logged(said(journal(), "dried.cones@kiln/1", NOW, state="unknown", value=None), *read)
     (kiln,) = certificate(events)["kilns"]
 
     assert [row["short"] for row in kiln["not"] if row["short"] in words().handover.firings.values()] == lacks
@@ -372,12 +377,27 @@ def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_no
 @pytest.mark.parametrize(("source", "is_shown"), [("log", False), ("file week1.csv", True)])
 def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(source, is_shown):
     read = {**FIRED, "measured": "2026-03-09T09:30:00+00:00", "written": "2026-03-10T11:00:00+00:00", "source": source}
-    (kiln,) = certificate(logged(dry(), read))["kilns"]
-    top, _left, *fired = kiln["dried"]
+    (kiln,) = certificate(logged(said(dry(), "dried.cones@kiln/1", NOW, state="unknown", value=None), read))["kilns"]
+    top, _left, _stops, *fired = kiln["dried"]
+    not_made = [row["short"] for row in kiln["not"]]
 
-    assert top["value"].startswith("1\u202f065 °C") is is_shown
+    assert top["value"].startswith("1\u202f065 °C, 2026-03-09 09:30 GMT, ")  # however late: it counts against
     assert [row["value"] == top["value"] for row in fired] == [True] * is_shown
-    assert ("drying firing" not in [row["short"] for row in kiln["not"]]) is is_shown
+    assert ("test firing" not in not_made) is is_shown
+
+
+@pytest.mark.parametrize(("read_at", "is_proved"), [("10:29", False), ("10:30", True)])
+def test_what_was_read_cold_an_hour_after_a_firing_is_the_insulation_after_it(read_at, is_proved):
+    """It is the same reading that stands under dry: it is not told as not read beside that."""
+    cold = said(logged(dry(), *FIRINGS), "zone.insulation@kiln/1/zone/1", NOW, value=29.0,
+                measured=f"2026-03-10T{read_at}:00+00:00")  # fmt: skip
+    (kiln,) = certificate(cold)["kilns"]
+    label = questionnaire().printed("proof")["dried.insulation"]
+    proved = {row["label"]: row for row in kiln["proved"]}
+
+    assert (label in proved) is is_proved
+    assert (label in [row["label"] for row in kiln["not"]]) is not is_proved
+    assert not is_proved or (proved[label]["value"], proved[label]["held"]) == ("29 MΩ", "entry 1 MΩ: passes")
 
 
 def test_a_firing_whose_cones_were_looked_at_was_fired():
@@ -558,6 +578,47 @@ def test_what_dry_rests_on_and_was_typed_late_says_so_in_the_annex_and_on_the_ce
     assert attested
     assert {row["typed"] for row in attested} == {"typed 12:00"}
     assert all(of[row["line"]] == "2026-03-10 09:00 GMT, typed 12:00" for row in attested)
+
+
+def test_a_stop_that_was_taken_back_stands_on_certificate_and_annex_with_by_whom_and_why():
+    trip = {"what": "stopped", "word": "rcd_trip", "measured": "2026-03-10T10:00:00+00:00"}
+    events = logged(dry(), trip)
+    events = logged(events, {**trip, "word": "", "takes_back": events[-1].n, "said": "a slip"})
+    of_log = {row["label"]: row["value"] for row in annex(job(), found(events), MADE)["kilns"][0]["short"]}
+    dried = {row["label"]: row["value"] for row in certificate(events)["kilns"][0]["dried"]}
+
+    assert of_log["stops"] == f"1: 2026-03-10 10:00 GMT [{events[-2].n}], taken back"
+    assert "residual-current device tripped" in dried["stops in the log since first power"]
+    assert "taken back by A. Tendant: a slip" in dried["stops in the log since first power"]
+
+
+def test_what_its_own_heat_rested_on_stands_on_its_day_with_who_proved_it_and_each_line():
+    """Also what the cut-out was set to, and for which top: a plan tells what was planned alone."""
+    events = dried(unsigned())
+    days = annex(job(), found(events, LATER), MADE)["kilns"][0]["days"]
+    told = [row for day in days for row in day["rows"] if row["event"].startswith("Proved for its own heat: ")]
+    lines = {one.n: one for one in events}
+
+    assert {row["by"] for row in told} == {"E. Lectrician"}
+    assert any("top of the cut-out's day 1\u202f060 °C [" in row["event"] for row in told)
+    assert any("setting of the cut-out 1\u202f090 °C [" in row["event"] for row in told)
+    for number in (int(one) for row in told for one in re.findall(r"\[(\d+)\]", row["event"])):
+        assert lines[number].data["question"].startswith("energise.")
+
+
+def test_a_date_after_the_days_of_a_plan_is_of_what_proves_the_drying_and_one_before_them_of_none(monkeypatch):
+    plan = sample_plan.job_plan(sample_plan.planned())
+    last = plan.kilns[0].days[-1]
+    after = [{**FIRED, "measured": (last.attended_from + timedelta(days=number)).isoformat()} for number in (0, 2)]
+    before = {**FIRED, "measured": (plan.kilns[0].days[0].attended_from - timedelta(days=2)).isoformat()}
+    told = {
+        day["date"]: day["planned"]
+        for day in lived(monkeypatch, plan, lines=[before, *after], now=NOW + timedelta(days=60))
+    }
+
+    assert told[before["measured"][:10]] == [words().annex.no_plan]
+    assert told[after[1]["measured"][:10]] == [words().annex.after_plan(plan=1)]
+    assert told[after[0]["measured"][:10]][0].startswith(f"Plan 1, day {last.number}. ")
 
 
 def test_why_water_was_taken_back_stands_beside_it():

@@ -182,9 +182,10 @@ def in_share(kiln):
     ))  # fmt: skip
 
 
-def weighed_wet(folder, kg):
+def weighed_wet(folder, kg, dry_kg=None):
+    told = {"lining.brick_wet@kiln/1": kg} | ({"lining.brick_dry@kiln/1": dry_kg} if dry_kg else {})
     with Journal(folder / "journal.jsonl") as journal:
-        for event in events_of({"lining.brick_wet@kiln/1": kg}):
+        for event in events_of(told):
             journal.append(event.kind, event.data, by="A. Repairer", source="test")
 
 
@@ -206,6 +207,17 @@ def test_a_piece_read_in_the_other_unit_is_reckoned_over_and_what_was_read_is_ke
     assert {name: one.details.get(name) for name in read} == read
     assert "within" in done.stdout
     assert "By what the piece weighed wet, 2.4 kg, that is " in words(done.stdout)
+
+
+@pytest.mark.parametrize(("typed", "is_light"), [("1.9 kg", False), ("1.4 kg", False), ("1.36 kg", True)])
+def test_a_piece_that_weighs_less_than_oven_dry_asks_for_the_scale_at_once(tmp_path, typed, is_light):
+    """It weighed 2.4 kg wet and 1.4 kg oven-dry."""
+    job = logs.write(tmp_path / "job", sample_plan.planned())
+    weighed_wet(job, 2.4, 1.4)
+    run("log", job, "--read", "piece=2.2 kg", "--at", "2026-04-14 08:00")
+    done = run("log", job, "--read", f"piece={typed}", "--at", "2026-04-14 09:00")
+
+    assert ("hold the scale against a known weight" in words(done.stdout)) is is_light
 
 
 def test_a_piece_is_not_reckoned_over_where_its_wet_weight_is_not_known_or_cannot_be_its_own(tmp_path):

@@ -24,9 +24,11 @@ from recover.report.calendar import of_job
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, headline
 from recover.report.plan_section import plan_section
+from recover.report.plan_text import text_lines
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
+from recover.report.words import words
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE, nth
 from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, suspended, through
@@ -559,11 +561,30 @@ def handed_over(of):
 def test_after_its_hand_over_re_checks_come_next_and_no_proof():
     (act, *_) = status_view(glance(handed_over(opened()), own(), at(5, 11), *status_job.dry()))["next"]
 
-    assert act["say"].startswith(
-        "It was handed over. What comes next are its re-checks, the first of them after the first"
+    assert act["say"] == (
+        "It was handed over on 2026-04-18. What comes next are its re-checks, after the first firing; after a month "
+        "(2026-05-18); after three months (2026-07-18); after six months (2026-10-18): the certificate says what is "
+        "looked at."
     )
     assert act["do"] == "recover report test --handover"
     assert "Its proof comes next" not in str(status_view(glance(handed_over(opened()), own(), at(5, 11))))
+
+
+@pytest.mark.parametrize(
+    ("days", "due", "coming"),
+    [
+        (30, "first firing; after a month (2026-05-18).", "after three months (2026-07-18); after six"),
+        (200, "after three months (2026-07-18); after six months (2026-10-18).", ""),
+    ],
+)
+def test_a_re_check_whose_date_is_over_is_due(days, due, coming):
+    """Of none does the job know that it was made: what nobody has looked at yet is looked at now."""
+    told = glance(handed_over(opened()), own(), at(5, 11) + timedelta(days=days), *status_job.dry())
+    (act, *_) = status_view(told)["next"]
+
+    assert "re-checks are due, by their dates: after the first firing; after a month" in act["say"]
+    assert due in act["say"]
+    assert (f"Still to come: {coming}" in act["say"]) is bool(coming)
 
 
 @pytest.mark.parametrize("of", [opened, found])
@@ -944,6 +965,20 @@ def test_a_report_of_a_kiln_that_was_handed_over_says_so_first_and_waits_for_not
     assert any(waits)
 
 
+def test_the_plan_of_a_kiln_that_was_handed_over_advises_nothing_and_fires_on_no_date():
+    of, plan = handed_over(opened()), own()
+    told = plan_section(of, plan, Numbered())["kilns"][0]
+    printed = " ".join(" ".join(text_lines(of, plan, day=2)).split())
+    before = " ".join(" ".join(text_lines(opened(), plan, day=2)).split())
+
+    assert told["chosen"][0].startswith("Handed over on 2026-04-18: nothing of it is planned any more")
+    assert (told["hold"], [path["marks"] for path in told["paths"]]) == ("", [[] for _ in told["paths"]])
+    assert not [path["fires"] for path in told["paths"] if re.search(r"2026$", path["fires"])]
+    assert "Day 2 of" in before
+    for advice in ("Recommended", "Day 2 of", "own elements First heating", "Not before"):
+        assert advice not in printed
+
+
 def _told_first(of, day=2):
     return kiln_room(_job(), of, own(), at(5, 11), "kiln/1", day)["box"]["lines"][0]
 
@@ -965,6 +1000,23 @@ def test_the_sheet_of_a_day_that_is_over_says_so_before_anything_else():
     assert _told_first(_seen_at(opened(), at(3, 9))).startswith("This day is over.")
     assert _told_first(_seen_at(opened(), at(3, 9), stop)).startswith("This day was stopped: the residual-current")
     assert not _told_first(_seen_at(opened(), at(2, 9))).startswith("This day")
+
+
+@pytest.mark.parametrize("of", ["handed over", "released"])
+def test_the_sheet_of_a_day_that_is_over_tells_no_release_of_today_and_waits_for_none(of):
+    found = handed_over(opened()) if of == "handed over" else opened()
+    sheets = [kiln_room(_job(), _seen_at(found, at(5, 11)), own(), at(5, 11), "kiln/1", day) for day in (1, 2, 3)]
+
+    for sheet in sheets:
+        assert sheet["box"]["title"] == words().kiln_room.box["over"].title
+        assert not re.search("[Rr]eleased (2|until|until|by)|Not before|waits", " ".join(sheet["box"]["lines"]))
+        assert sheet["sign"] == []
+    if of == "released":
+        printed = " ".join(" ".join(text_lines(_seen_at(found, at(5, 11)), own(), day=2)).split())
+        assert "This day is over." in printed
+        assert "Not before" not in printed
+    today = kiln_room(_job(), _seen_at(opened(), at(2, 9)), own(), at(2, 9), "kiln/1", 2)
+    assert today["box"]["title"] != words().kiln_room.box["over"].title
 
 
 # ---------------------------------------------------------------------------------------- what has merely aged
@@ -995,13 +1047,24 @@ def test_a_hand_inside_that_has_merely_aged_comes_after_what_the_day_reads():
     assert kiln["off"]
 
 
+def test_it_comes_before_the_weighing_for_which_a_hand_goes_inside():
+    acts = status_view(glance(inside(at(2, 10)), outside(), at(3, 8.1), *through(2)))["next"]
+    told = ["inside" if "A hand inside" in one["say"] else one["kind"] for one in acts]
+
+    assert told.index("inside") < told.index("read")
+    assert "Weight" in acts[told.index("read")]["say"]
+
+
 def test_the_sheet_of_such_a_day_says_that_no_hand_goes_inside():
     day = outside().kilns[0].days[2]
     of = logged(inside(at(2, 10)), *through(2))
     job = Job(Path(), Settings("job", "uk", "A4", "Europe/London"), (), "0" * 64)
     box = kiln_room(job, of, outside(), at(3, 7), "kiln/1", day.number)["box"]
 
-    assert "no hand goes in and no cover comes off before it is proven dead and signed anew" in " ".join(box["lines"])
+    told = " ".join(box["lines"])
+    assert "no hand goes in and no cover comes off before it is proven dead and signed anew" in told
+    assert "Before that is signed these are not read: Weight of the piece" in told
+    assert "Casing" not in told
 
 
 @pytest.mark.parametrize("of", [inside(at(2, 10), aged=False), inside(at(1, 7))])

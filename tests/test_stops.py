@@ -7,7 +7,7 @@ import pytest
 
 from recover.asked.told import Logged
 from recover.job.journal import Event
-from recover.judged.stops import is_stop_word, powered, stop_of, told_open
+from recover.judged.stops import is_stop_word, powered, stop_of, stop_since, told_ever, told_open
 from recover.plan.answered import answer
 from recover.plan.kinds import kinds
 from recover.plan.log import against, log_of, shut
@@ -195,7 +195,12 @@ def test_who_said_that_it_goes_on_before_a_stop_had_not_seen_it(how):
 
 def test_a_stop_that_is_taken_back_without_a_reason_still_shuts_the_plan_and_with_one_no_more():
     assert shown(taken_back(logged(completed(), TRIP))) == (True, True, True, True)
-    assert shown(taken_back(logged(completed(), TRIP), said="the other kiln"))[:3] == (False, False, False)
+    assert shown(by_electrician(logged(completed(), TRIP)))[:3] == (False, False, False)
+
+
+def test_whoever_logged_a_trip_takes_none_back():
+    """A trip, water or a smell since first power: nobody but who signed for that power says that there was none."""
+    assert shown(taken_back(logged(completed(), TRIP), said="a slip")) == (True, True, True, True)
 
 
 def test_a_fall_below_the_floor_is_a_stop_on_any_day_once_the_kiln_was_powered():
@@ -310,6 +315,11 @@ def taken_back(events, **more):
     return logged(events, {"what": "stopped", "takes_back": events[-1].n, **more})
 
 
+def by_electrician(events):
+    (*before, back) = taken_back(events, said="it was the other kiln")
+    return (*before, replace(back, by="E. Lectrician"))
+
+
 def test_a_stop_that_is_taken_back_without_a_reason_keeps_it_shut():
     found = heat(taken_back(logged(completed(), TRIP)))
     assert found.state == "closed"
@@ -317,8 +327,29 @@ def test_a_stop_that_is_taken_back_without_a_reason_keeps_it_shut():
 
 
 def test_a_stop_that_is_taken_back_with_a_reason_asks_for_signatures_all_the_same():
-    found = heat(taken_back(logged(completed(), TRIP), said="it was the other kiln"))
+    found = heat(by_electrician(logged(completed(), TRIP)))
     assert (found.state, found.signed) == ("ready for release", ())
+
+
+SEEN = [how for how in OPEN if OPEN[how][0].get("word")]
+
+
+@pytest.mark.parametrize("how", SEEN)
+def test_what_was_seen_and_is_taken_back_by_the_attendant_waits_for_its_cause_and_says_by_whom(how):
+    events = logged(completed(), *OPEN[how])
+    events = logged(events, {"what": OPEN[how][0]["what"], "takes_back": events[-1].n, "said": "a slip"})
+    answers = answers_at(events)
+
+    assert heat(events).state == "closed"
+    assert "taken back by somebody who did not sign first power" in " ".join(told_open(answers, "kiln/1"))
+    assert told_ever(answers, "kiln/1")[0].endswith("taken back by A. Tendant: a slip")
+    assert stop_since(answers_at(mended(events)), "kiln/1") == {"cleared"}
+
+
+@pytest.mark.parametrize("word", ["power_cut", "attendant_gone", "probe_off"])
+def test_what_needs_nobody_to_find_its_cause_is_taken_back_by_whoever_logs(word):
+    events = logged(completed(), {"what": "stopped", "word": word})
+    assert stop_since(answers_at(taken_back(events, said="a slip")), "kiln/1") == {"none"}
 
 
 def test_no_reading_that_is_typed_in_late_takes_a_fall_back_or_brings_a_signature_back():

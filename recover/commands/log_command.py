@@ -168,7 +168,7 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by:
         return
     for one in gone:
         say(f"taken back: journal line {one.line}, {_shown(one)}")
-        say_lines(f"  {line}" for line in still_a_stop(one, said["note"]))
+        say_lines(f"  {line}" for line in still_a_stop(one, said["note"], book))
     for entry in book.kept:
         say(f"kept: journal line {entry.one.line}, {_shown(entry.one)}")
         say_lines(f"  {line}" for line in entry.answer.lines)

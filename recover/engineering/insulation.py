@@ -234,6 +234,18 @@ def falling(megohms: Sequence[float]) -> bool:
     return any(megohms[-1] < (1 - _figure("fall_share")) * before for before in megohms[:-1])
 
 
+def fallen_by_course(readings: Sequence[tuple[float, float, float]]) -> float | None:
+    """Return the best reading [Mohm], of a lining as warm or warmer, below which the last one of a course (hours, Mohm,
+    °C) lies by more than half; None where none is. One that was taken anew within half an hour is none.
+
+    >>> fallen_by_course([(0, 6.9, 150), (48, 1.1, 150)]), fallen_by_course([(0, 29, 16), (48, 6.9, 150)])
+    (6.9, None)
+    """
+    *before, (_, last, degc) = without_corrections(readings)
+    best = max((megohm for _, megohm, warm in before if warm >= degc), default=0.0)
+    return best if last < (1 - _figure("course_share")) * best else None
+
+
 def shape(readings: Sequence[tuple[float, float, float]]) -> _Course:
     """Return where a dry-out stands, from readings (hours, Mohm, °C of the face) at one point, in order of time.
 

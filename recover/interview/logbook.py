@@ -17,6 +17,7 @@ from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
+from recover.judged.dry import too_light
 from recover.judged.entry import ENTRY
 from recover.judged.runs import HeatRelease, most_degc, releases
 from recover.judged.stops import (
@@ -27,6 +28,7 @@ from recover.judged.stops import (
     UNHEATED,
     is_stop_word,
     lining_of,
+    may_take_back,
     powered,
     stop_figure,
     stop_of,
@@ -50,7 +52,7 @@ from recover.plan.log import (
     water_since,
 )
 from recover.plan.of_job import GATE, HANDED_OVER
-from recover.profiles import own_limits
+from recover.profiles import own_limits, profile
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -92,7 +94,7 @@ class LogBook:
         self.kept: list[Entry] = []
         """What was kept by this book, in its order."""
         self._journal, self._source, self._waits = journal, source, waits
-        answers = answers_of(job, now=clock())
+        answers = self._answers = answers_of(job, now=clock())
         self._log = list(log_of(answers, kiln))
         self.since = powered(answers, kiln)
         """Since when it was powered, which makes a stop of more."""
@@ -170,7 +172,9 @@ class LogBook:
         data = self._data(ToLog(kind, typed, at, place, "; ".join(filter(None, (note, self._set_back)))))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
-        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since, self.whose))
+        said = answer(one, self.plan, self._log, self.job.folder, self.since, self.whose)
+        light = too_light(self._answers, self.kiln, profile(self.job.settings.profile), one)
+        entry = Entry(one, replace(said, lines=(*([f"{light}."] if light else []), *said.lines)))
         self._log.append(one)
         self.kept.append(entry)
         return entry
@@ -318,7 +322,7 @@ class LogBook:
     def take_back(self, line: int, why: str = "") -> Logged:
         """Take a line of the log back by one of its own, and return what it was. Raises AnswerError.
 
-        A stop that is taken back without a reason is a stop all the same.
+        A stop that is taken back without a reason, or by somebody who may not, is a stop all the same.
         """
         found = self.own_line(line, why)
         data = {
@@ -365,10 +369,14 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
     return data["kiln"], data["what"], data.get("place", ""), at, value, unit, data.get("word", ""), said
 
 
-def still_a_stop(one: Logged, why: str) -> Iterator[str]:
-    """Yield that a stop which was taken back without a reason counts as one all the same."""
+def still_a_stop(one: Logged, why: str, book: LogBook) -> Iterator[str]:
+    """Yield that a stop which was taken back without a reason, or by somebody who may not, counts as one all the
+    same."""
+    say, slate = log_data().say, questionnaire().questions[MENDED].slate
     if says_nothing(why) and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
-        yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
+        yield say["still_a_stop"].format(slate=slate)
+    elif not may_take_back(one, book.by, book.since):
+        yield say["still_its_stop"].format(slate=slate)
 
 
 def kilns_of(answers: Answers, plan: JobPlan | None) -> Sequence[Address]:

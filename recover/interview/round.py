@@ -133,7 +133,7 @@ class Round:
         if before.answer.stops:
             why = self._line(ask.why.format(value=value_text(before.one)), str.strip)
         gone = self.book.take_back(before.one.line, why)
-        for line in still_a_stop(gone, why) if before.answer.stops else ():
+        for line in still_a_stop(gone, why, self.book) if before.answer.stops else ():
             self.keeper.say(f"  {line}")
 
     def _typed_of(self, row: DueReading) -> Typed | None:

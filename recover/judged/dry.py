@@ -18,14 +18,15 @@ from functools import cache
 from typing import Literal
 
 from recover.asked.answers import Answers
-from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of
+from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of, seen_at
 from recover.base.addresses import Address
 from recover.base.conditions import Possible
 from recover.base.datafile import load
 from recover.base.measures import as_read, show_hours, show_quantity, to_the_gram
 from recover.base.sources import Authority
-from recover.engineering.insulation import falling
+from recover.engineering.insulation import fallen_by_course, falling
 from recover.judged.admissible import refusal, water_logged, water_out
+from recover.judged.failed import cold_readings
 from recover.judged.risen import outvoted
 from recover.physics.air import saturation_line
 from recover.profiles import Profile, own_limits
@@ -62,6 +63,17 @@ class Heat:
 
     degc: float
     one: Logged
+
+
+@dataclass(frozen=True)
+class _Course:
+    """Insulation of a lining at a moment [MΩ], how warm that was [°C], and the line of the journal that tells it. Cold
+    ones are alike: they stand at 0."""
+
+    at: datetime
+    megohm: float
+    degc: float
+    line: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,8 +164,14 @@ def told_wet(answers: Answers, at: Address, country: Profile) -> list[str]:
 
 
 def hottest(answers: Answers, at: Address, country: Profile) -> Heat | None:
-    """Return the hottest that a kiln was read since the water, of what counts; None where nobody read it."""
-    return _judge(answers, at, country).hottest()
+    """Return the hottest that a kiln was ever read since the water, as it counts against: also what was typed in late,
+    or was taken back in silence; None where nobody read it."""
+    return max(_judge(answers, at, country).heats(against=True), key=lambda heat: heat.degc, default=None)
+
+
+def heats(answers: Answers, at: Address, country: Profile) -> list[Heat]:
+    """Return how hot a chamber was read since the water, by the clock, of what speaks for it."""
+    return [heat for heat in _judge(answers, at, country).heats(against=False) if heat.one.what == "chamber"]
 
 
 def cutout_covers(answers: Answers, at: Address, country: Profile) -> Possible:
@@ -186,6 +204,12 @@ def _uncovered(answers: Answers, at: Address, country: Profile) -> Iterator[str]
     for need in answers.look(WARE, at) or ():
         if need >= set_to:
             yield _dry().why["uncovered_ware"].format(value=show_quantity(need, "degC"))
+
+
+def too_light(answers: Answers, at: Address, country: Profile, one: Logged) -> str:
+    """Return, in words, that a weighing is of less than a piece weighs oven-dry; empty where it is not."""
+    judge = _judge(answers, at, country)
+    return judge.too_light(one) if one.what == "piece" and one.value else ""
 
 
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
@@ -250,22 +274,27 @@ class _Judge:
 
     def was_heated(self) -> bool:
         """Whether the chamber was as hot as the last water asks, since the water was out or came again."""
-        top = self.hottest()
+        top = self._came_to()
         return top is not None and top.degc >= self._limit("dry_heated_degc")
 
     def told_cold(self) -> list[str]:
         """Return, in words, that it was not as hot, and how hot it was; nothing where it was."""
         if self.was_heated():
             return []
-        limit, top = self._limit("dry_heated_degc"), self.hottest()
+        limit, top = self._limit("dry_heated_degc"), self._came_to()
         shown = {"limit": show_quantity(limit, "degC"), "value": show_quantity(top.degc, "degC") if top else ""}
         return [_dry().why["never_so_hot" if top else "never_heated"].format(**shown)]
 
-    def hottest(self) -> Heat | None:
-        """Return the highest temperature that was read of chamber or lining and counts; None where none was."""
-        read = (Heat(degc, one) for one in self.log if self._stands(one) and not self._is_late(one)
-                for degc in _heat_degc(one))  # fmt: skip
-        return max(read, key=lambda heat: heat.degc, default=None)
+    def _came_to(self) -> Heat | None:
+        return max(self.heats(against=False), key=lambda heat: heat.degc, default=None)
+
+    def heats(self, *, against: bool) -> Iterator[Heat]:
+        """Yield each temperature that was read of chamber or lining: as it counts against, also what was typed in late,
+        or was taken back in silence; else what speaks for it alone."""
+        for one in self.log:
+            bad = against and (self._stands(one) or self.was_dropped(one))
+            if bad or self._is_timely(one):
+                yield from (Heat(degc, one) for degc in _heat_degc(one))
 
     # ------------------------------------------------------------------------------------------------ weight
 
@@ -317,8 +346,11 @@ class _Judge:
         target = self._target(told)
         if target is not None and (heavy := self._against(told, lambda one: _value(one) > target)):
             return self._weighing("contradicts", "over_target", heavy, limit=target)
+        least = self._least(told)
+        if least is not None and (light := self._against(told, lambda one: _value(one) < least)):
+            return self._weighing("contradicts", "under_dry", light, limit=least)
         told = self._settled(told)
-        counts = [one for one in self._heaviest(told) if self._stands(one) and not self._is_late(one)]
+        counts = list(filter(self._is_timely, self._heaviest(told)))
         late = self._typed_late("weight", last)
         last = counts[-1] if counts else last
         before = [one for one in counts if one.measured <= last.measured - since]
@@ -340,7 +372,11 @@ class _Judge:
         return next((one for one in across if one.lies == "agrees"), left_cold)
 
     def _heated_between(self, one: Logged, last: Logged) -> bool:
-        return any(self._is_heat(each) and one.measured < each.measured < last.measured for each in self.log)
+        return any(one.measured < each.measured < last.measured for each in self._heated())
+
+    def _heated(self) -> list[Logged]:
+        """Return what shows that a kiln was heated; nothing that was typed in late."""
+        return [one for one in self.log if self._is_heat(one) and not self._is_late(one)]
 
     def _is_heat(self, one: Logged) -> bool:
         """Whether a reading that stands is of a kiln, or of the air around it, that was heated."""
@@ -371,10 +407,31 @@ class _Judge:
         weights of a brick leave with the share of water that a drying may end with."""
         *_, one = stand = [each for each in read if self._stands(each)]
         told = [each.details["target"] for each in stand if "target" in each.details][-1:]
-        wet, dry = (self.answers.recorded(name, self.at) for name in ("lining.brick_wet", "lining.brick_dry"))
-        if one.unit == "kg" and wet and dry and wet > dry and dry * 0.9 <= _value(one) <= wet * 1.1:
+        wet, dry = self._brick()
+        if one.unit == "kg" and dry and any(dry * 0.9 <= _value(each) <= wet * 1.1 for each in stand):
             told.append(to_the_gram(dry + self._limit("plan_water_left") * (wet - dry)))
         return min(told, default=None)
+
+    def _least(self, read: Iterable[Logged]) -> float | None:
+        """Return the least that a piece can weigh, in its unit: oven-dry, less what a scale and a firing take off it;
+        None where nobody dried one, or it is another piece."""
+        *_, one = stand = [each for each in read if self._stands(each)]
+        (wet, dry), less = self._brick(), 1 - self._limit("weighed_under_share")
+        if not dry or (one.unit not in PERCENT and self._target(stand) is None):
+            return None
+        return (100.0 * dry / wet if one.unit in PERCENT else dry) * less
+
+    def too_light(self, one: Logged) -> str:
+        """Return, in words, that one is lighter than its piece is oven-dry; empty where it is not."""
+        of = next((told for (_, unit), told in self._pieces().items() if unit == _unit(one)), [])
+        least = self._least([*of, one])
+        bad = least is not None and _value(one) < least
+        return self._weighing("contradicts", "under_dry", one, limit=least).why if bad else ""
+
+    def _brick(self) -> tuple[float, float]:
+        """Return what the brick weighed wet and oven-dry [kg]; 0 where both are not known."""
+        wet, dry = (self.answers.recorded(name, self.at) for name in ("lining.brick_wet", "lining.brick_dry"))
+        return (wet, dry) if wet and dry and wet > dry else (0.0, 0.0)
 
     def _wet(self, last: Logged, told: Sequence[Logged]) -> float | None:
         if last.unit in PERCENT:
@@ -420,8 +477,9 @@ class _Judge:
 
     def _held_through(self, said: Evidence) -> Evidence:
         """Return what was said of the last hold; nothing is known of one that was stopped and not heated on."""
-        hot = [one.measured for one in self.log if self._is_heat(one)][-1:]
-        broken = [one for one in self.log if one.what == "stopped" and self._stands(one)
+        hot = [one.measured for one in self.log if self._is_heat(one)]
+        on = max((one.measured for one in self._heated()), default=datetime.min.replace(tzinfo=self.answers.zone))
+        broken = [one for one in self.log if one.what == "stopped" and self._stands(one) and on <= one.measured
                   and any(at <= one.measured and at.date() == one.measured.date() for at in hot)]  # fmt: skip
         if broken and said.lies == "agrees":
             return self._lies(said.what, "not_known", "broken_off", (broken[0].line,))
@@ -457,7 +515,7 @@ class _Judge:
     def _held(self, said: Evidence, banded: Sequence[Logged]) -> Evidence:
         """Return what was said of a casing with the last reading of each place that bears it out; nothing is known
         where there is none."""
-        timely = [one for one in banded if self._stands(one) and not self._is_late(one)]
+        timely = list(filter(self._is_timely, banded))
         if not timely:
             return self._lies("casing", "not_known", "said_alone", said.lines, value=said.why)
         last = {one.place: one.line for one in timely}
@@ -471,10 +529,10 @@ class _Judge:
 
     def _hold_from(self, what: EvidenceName) -> datetime:
         """Return from when on a log tells of the last hold: a day before the last reading of a heated kiln, or before
-        what was attested, whichever is earlier."""
+        what was attested, whichever is earlier. What was typed in late makes it no shorter."""
         answer = self.answers.given.get(key_of(SAID[what], self.at))
         said = [answer.measured] if answer and answer.state == "given" and answer.measured else []
-        hot = [one.measured for one in self.log if self._is_heat(one)][-1:]
+        hot = [one.measured for one in self._heated() or filter(self._is_heat, self.log)][-1:]
         last = [one.measured for one in self.log][-1:] or [self.answers.judged_at]
         return min([*said, *hot] or last) - timedelta(hours=self._limit("day_hours"))
 
@@ -523,6 +581,8 @@ class _Judge:
         hot = [one for one in read if is_full(one) and self._is_hot(one)]
         if low := self._read_low(read, entry):
             return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
+        if fell := self._fallen_by_course(read):
+            return fell
         if not hot:
             return self._lies("insulation", "not_known", "no_hot")
         if bad := self._unfit("insulation", hot[-1]) or self._unfit("insulation", read[-1]):
@@ -556,6 +616,37 @@ class _Judge:
         lies: EvidenceLies = "contradicts" if as_hot else "not_known"
         one = max(as_hot or fell, key=_value)
         return self._lies("insulation", lies, "fell", (one.line, last.line), value=_shown(last), other=_shown(one))
+
+    def _fallen_by_course(self, read: Sequence[Logged]) -> Evidence | None:
+        """Return that insulation lies clearly below its best since the kiln was heated through: hot or cold, as the log
+        has it of a place, or as a zone was read cold."""
+        through = [heat.one.measured for heat in self.heats(against=True)
+                   if heat.degc >= self._limit("dry_heated_degc")]  # fmt: skip
+        if not through:
+            return None
+        for course in (*self._courses(read), *self._of_zones()):
+            since = [one for one in course if one.at >= min(through)]
+            hours = [(one.at.timestamp() / 3600, one.megohm, one.degc) for one in since]
+            if since and (best := fallen_by_course(hours)):
+                value, other = (show_quantity(megohm, "Mohm", figures=4) for megohm in (since[-1].megohm, best))
+                return self._lies("insulation", "contradicts", "fell_by_course", (since[-1].line,), value=value,
+                                  other=other)  # fmt: skip
+        return None
+
+    def _courses(self, read: Sequence[Logged]) -> Iterator[list[_Course]]:
+        """Yield what the log has of each place of all lives joined, hot and cold apart."""
+        told = [one for one in read if is_full(one) and (self._stands(one) or self.was_dropped(one))]
+        cold = self._limit("cold_lining_degc")
+        for place in dict.fromkeys(one.place for one in told):
+            of = [_Course(one.measured, _value(one), one.details["lining_degc"], one.line) for one in told
+                  if one.place == place and "lining_degc" in one.details]  # fmt: skip
+            yield [one for one in of if one.degc >= self._limit("hot_lining_degc")]
+            yield [replace(one, degc=0.0) for one in of if one.degc < cold]
+
+    def _of_zones(self) -> Iterator[list[_Course]]:
+        for zone in self.answers.components("zone", of=self.at):
+            told = [_Course(seen_at(one), one.value, 0.0, one.line) for one in cold_readings(self.answers, zone)]
+            yield sorted(told, key=lambda one: (one.at.timestamp(), one.line))
 
     def _read_low(self, read: Sequence[Logged], entry: float) -> Logged | None:
         """Return a reading below the entry that stands against it, of whatever was joined at whichever place; one of
@@ -663,6 +754,9 @@ class _Judge:
 
     def _is_late(self, one: Logged) -> bool:
         return is_late(self.answers, one)
+
+    def _is_timely(self, one: Logged) -> bool:
+        return self._stands(one) and not self._is_late(one)
 
     def _stands(self, one: Logged) -> bool:
         return one.line in self.kept or one not in self.answers.unlogged

@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
-from recover.asked.told import RENEWED, Answer, Logged, known_order, to_the_minute
+from recover.asked.told import RENEWED, Answer, Logged, known_order, same_person, to_the_minute
 from recover.base.addresses import Address, holds_address
 from recover.base.datafile import load
 from recover.base.measures import show_number
@@ -64,6 +64,8 @@ class Powered:
 
     line: int = 0
     leakage_ma: float | None = None
+    by: tuple[str, ...] = ()
+    """Who signed for that."""
 
     def is_before(self, one: Logged) -> bool:
         """Whether a line was written since."""
@@ -83,6 +85,8 @@ class _Stops:
     unlifted: str
     taken_back: str
     unread: str
+    unsettled: str
+    was_taken_back: str
     stop: tuple[StopCard, ...]
 
 
@@ -115,8 +119,16 @@ def is_stop_word(what: str, word: str) -> bool:
 
 def powered(answers: Answers, at: Address) -> Powered:
     """Return since when a kiln may have been powered."""
-    lines = (one.line for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at))
-    return Powered(min(lines, default=0), min(answers.look("leakage_entry_ma", at) or (), default=None))
+    signed = [one for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at)]
+    leakage_ma = min(answers.look("leakage_entry_ma", at) or (), default=None)
+    return Powered(min((one.line for one in signed), default=0), leakage_ma, tuple(one.by for one in signed))
+
+
+def may_take_back(one: Logged, by: str, since: Powered) -> bool:
+    """Whether what somebody takes back is none any more. A trip, water or a smell since first power is found out by
+    whoever may: nobody but who signed for that power takes it back."""
+    stop = _seen(one) if one.value is None and since.is_before(one) else None
+    return stop is None or stop.until != "mended" or any(same_person(by, name) for name in since.by)
 
 
 def stop_of(
@@ -298,8 +310,8 @@ def is_answered_anew(one: Logged, answers: Answers) -> bool:
 
 
 def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
-    """Return what was taken back of a kiln's log since it was powered, and counts: without a reason, or not read again,
-    a stop is one all the same."""
+    """Return what was taken back of a kiln's log since it was powered, and counts: without a reason, by who may not, or
+    not read again, a stop is one all the same."""
     since = powered(answers, at)
     gone = (one for one in answers.unlogged if one.kiln == at and not answers.is_line_unproved(one.line))
     return tuple(one for one in gone if not _is_gone(one, answers) and since.is_before(one))
@@ -368,32 +380,48 @@ def _told(answers: Answers, stops: Iterable[LogStop]) -> list[str]:
 
 def _told_how(stop: LogStop, answers: Answers) -> str:
     if stop.one in answers.unlogged:
-        return _stops().unread if stop.one.line in answers.struck else _stops().taken_back
+        struck = _stops().unsettled if stop.one.value is None else _stops().unread
+        return struck if stop.one.line in answers.struck else _stops().taken_back
     return _stops().unlifted if stop.until == "again" else _stops().open
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
-    """Yield each stop that stands. One that was taken back counts, unless a reason was given, and a reading that was
-    is taken anew."""
+    """Yield each stop that stands. One that was taken back counts, unless a reason was given by somebody who may, and a
+    reading that was is taken anew."""
     gone = (one for one in answers.unlogged if not _is_gone(one, answers))
     yield from _stops_among(answers, at, (*answers.logged, *gone))
 
 
 def _is_gone(one: Logged, answers: Answers) -> bool:
-    """Whether what was taken back is none any more: for a reason, and read again at that place since, where it was a
-    reading."""
+    """Whether what was taken back is none any more: for a reason, by somebody who may, and read again at that place
+    since, where it was a reading."""
     again = (other for other in answers.logged if (other.kiln, other.what) == (one.kiln, one.what))
     read = one.value is None or any(
         other.line > one.line and other.value is not None and _folded(other.place) in ("", _folded(one.place))
         for other in again
     )
-    return one.line in answers.struck and read
+    by = one.taken_back.by if one.taken_back else ""
+    return one.line in answers.struck and read and may_take_back(one, by, powered(answers, one.kiln))
 
 
 def first_stop(answers: Answers, at: Address) -> int:
     """Return the first line of the log that ever was such a stop, taken back or not; 0 where none was."""
     stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
     return next((stop.one.line for stop in stops), 0)
+
+
+def told_ever(answers: Answers, at: Address) -> list[str]:
+    """Return every stop of a kiln since first power, in words, in the order of the journal: also one that was mended,
+    and one that was taken back, with by whom and why."""
+    return [_ever(stop, answers) for stop in _stops_among(answers, at, (*answers.logged, *answers.unlogged))]
+
+
+def _ever(stop: LogStop, answers: Answers) -> str:
+    back = stop.one.taken_back
+    told = f"{stop.say}, {answers.by_clock(stop.one.measured)} [{stop.one.line}]"
+    if back is None:
+        return told
+    return _stops().was_taken_back.format(stop=told, by=back.by, why=back.why).removesuffix(": ")
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:

@@ -97,6 +97,7 @@ class LogKind(Authority):
     other_meter: str = ""
     beside: str = ""
     decides: bool = False
+    inside: bool = False
     joined: bool = False
     details: list[LogDetail] = field(default_factory=list)
     below: str = ""

@@ -18,7 +18,8 @@ from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.judged.stops import told_unmended
 from recover.plan.cards import rechecks
-from recover.plan.kinds import log_data
+from recover.plan.clock import months_after
+from recover.plan.kinds import kinds, log_data
 from recover.plan.log import is_entry
 from recover.plan.of_job import GATE
 from recover.report.day import (
@@ -381,18 +382,21 @@ def _asked(kiln: KilnNow, one: Expected) -> str:
 
 
 def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
-    """Yield what a day waits for; the night before it; what it asks for where it waits for nothing."""
+    """Yield what a day waits for; the night before it; what it asks for where it waits for nothing. A hand inside that
+    has aged is signed anew before what it is wanted for, else after what the day reads."""
+    inside = [act for hold in aged_inside(kiln.look.found, kiln.kiln, day) for act in _hold(kiln.look, hold)]
+    first = any(kinds()[one.what].inside for one in kiln.due)
     wanted = awaited(kiln.look.found, kiln.kiln, day)
     yield from _holds(kiln, wanted, _opening(kiln, day))
     if kiln.hour == "over" and kiln.begun and kiln.log and not kiln.slipped:
         yield Act("rest", _over(kiln, kiln.begun))
     if not wanted and not kiln.stands_still and not kiln.ended:
         yield from (_renewal(kiln, day, hold) for hold in _renewed(kiln, day, before=True))
+        yield from inside if first else ()
         yield from _work(kiln, day)
         yield from (_renewal(kiln, day, hold) for hold in _renewed(kiln, day, before=False))
     yield from _unlogged(kiln)
-    for hold in aged_inside(kiln.look.found, kiln.kiln, day):
-        yield from _hold(kiln.look, hold)
+    yield from () if first else inside
 
 
 def entry_unplanned(kiln: KilnNow) -> bool:
@@ -539,8 +543,18 @@ def _one_of_five(kiln: KilnNow) -> Iterator[Act]:
 
 
 def _rechecks(kiln: KilnNow) -> Act:
-    """Return that a kiln was handed over, and that its re-checks come next."""
-    told = words().status.act.handed_over(first=rechecks(())[0].after)
+    """Return that a kiln was handed over, which of its re-checks are due by their dates, and which come next."""
+    say, on, today = words().status.act, kiln.hand_over.signed_on, kiln.look.now.date()
+    dated = {one.after: months_after(on, one.months) for one in rechecks(()) if one.months} if on else {}
+    first = [one.after for one in rechecks(()) if not one.months]
+    over, ahead = (
+        [f"{after} ({at})" for after, at in dated.items() if (at <= today) is past] for past in (True, False)
+    )
+    if over:
+        still = say.rechecks_coming(coming="; ".join(ahead)) if ahead else ""
+        told = " ".join(filter(None, (say.rechecks_over(on=on, over="; ".join([*first, *over])), still)))
+    else:
+        told = say.handed_over(on=on, coming="; ".join([*first, *ahead]))
     return Act("prove", f"{_of(kiln)}{told}", do=command("report", kiln.look.folder, "--handover"))
 
 

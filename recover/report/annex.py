@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from recover.asked.told import Logged
+from recover.asked.told import Answer, Logged, key_of
+from recover.base.addresses import holds_address
 from recover.job.folder import Job
 from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
@@ -87,7 +88,7 @@ class _Book:
         """Return the log of a kiln: in short, then day by day."""
         log = self._log(kiln)
         days = list(self._days(kiln, log))
-        stops = [one for one in log if one not in self.found.answers.unlogged and self._against(one).stop]
+        stops = [one for one in log if self._against(one).stop]
         opened = [day for one in log if (stood := self._stood(kiln, one.measured)) and (day := day_at(stood[1], one))]
         short = in_short(self.found, kiln, log, opened=opened, stops=stops, plans=self.plans) if log else []
         return {"kiln": self.found.answers.label(kiln), "days": days, "short": short}
@@ -106,7 +107,7 @@ class _Book:
         first = min((one.on for one in told), default=None)
         if first is None:
             return
-        others = (*self._signed(kiln), *self._replanned(kiln))
+        others = (*self._signed(kiln), *self._replanned(kiln), *self._proved(kiln))
         rows = [*told, *(one for one in others if one.on >= first)]
         rows.sort(key=lambda one: (one.at.timestamp(), not one.logged, one.line))  # what ends stands after its cause
         last = max(one.on for one in rows)
@@ -119,7 +120,7 @@ class _Book:
         told = {day.partition(",")[2]: day for at in reversed(moments) if (day := self._planned(kiln, at))}
         return {
             "date": on.isoformat(), "title": day_text(on),
-            "planned": [*reversed(told.values())] or [words().annex.no_plan],
+            "planned": [*reversed(told.values())] or [self._unplanned(kiln, on)],
             "rows": [{**one.row, "at": clock_on(one.at, on), "typed": one.typed, "line": one.line} for one in own],
         }  # fmt: skip
 
@@ -146,6 +147,12 @@ class _Book:
         day = day_of(stood[1], at) if stood else None
         is_own = day is not None and day.date == self._date(kiln, at)
         return self._in_words(stood[0], day) if stood and day and is_own else ""
+
+    def _unplanned(self, kiln: Address, on: date) -> str:
+        """Say that a date is no day of a plan: it comes after the last, where what proves the drying is fired."""
+        stood = self._stood(kiln, datetime.combine(on, NOON, self.found.answers.zone))
+        after = stood is not None and stood[1].days and stood[1].days[-1].date < on
+        return words().annex.after_plan(plan=stood[0].number) if stood and after else words().annex.no_plan
 
     def _in_words(self, plan: JobPlan, day: Day) -> str:
         say = words().annex
@@ -184,7 +191,7 @@ class _Book:
     def _event(self, one: Logged) -> str:
         gone = _gone(one)
         told = one.said if one.said and one.said != one.word else ""
-        stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
+        stop = words().annex.stops["seen"] if self._against(one).stop else ""
         return ": ".join(filter(None, (_label(one.what), word_of(one), told, stop, gone)))
 
     def _against(self, one: Logged) -> Against:
@@ -228,6 +235,28 @@ class _Book:
             by = ", ".join(filter(None, (one.who or one.by, one.instrument)))
             if at := one.measured or one.moment:
                 yield replace(_entry(at, one.line, _event(what, by)), typed=typed_late(at, one.moment))
+
+    # ---------------------------------------------------------------------------------------- what own heat rests on
+
+    def _proved(self, kiln: Address) -> Iterator[_Entry]:
+        """Yield what was set and tried for its own heat, each with its line: a row to each moment and who proved it."""
+        answers, asked = self.found.answers, self.found.answers.questions
+        rows = dict[tuple[datetime, str], list[Answer]]()
+        for name in words().annex.proved:
+            for at in (at for at in answers.instances(asked.questions[name]) if holds_address(kiln, at)):
+                answers.answer(name, at)
+                for one in answers.history.get(key_of(name, at), ()):
+                    if one.state == "given" and (seen := one.measured or one.moment):
+                        rows.setdefault((seen, one.who or one.by), []).append(one)
+        for (at_moment, by), told in rows.items():
+            what = "; ".join(f"{self._proof(one)} [{one.line}]" for one in told)
+            line = min(one.line for one in told)
+            row = _entry(at_moment, line, _event(words().annex.proof(what=what), by))
+            yield replace(row, typed=typed_late(at_moment, told[0].moment))
+
+    def _proof(self, one: Answer) -> str:
+        label = self.found.answers.questions.printed("proof")[one.question]
+        return f"{words().handover.short.get(one.question, label)} {in_words(self.found, one)}"
 
 
 def _of_plan(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:

@@ -21,7 +21,7 @@ from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.judged.dry import least_for_dry
 from recover.plan.installed import controller_of
-from recover.plan.kinds import as_told, figure
+from recover.plan.kinds import as_told, figure, kinds
 from recover.plan.log import begun, halted, log_of, shut, wetted
 from recover.plan.of_job import GATE, HANDED_OVER
 from recover.plan.ways import WayCard, ways
@@ -257,7 +257,14 @@ def _waits(found: Assessment, kiln: KilnPlan, day: Day) -> str:
     only aged, what is not done before it is signed anew."""
     holds, aged = _titles(_at_the_kiln(found, kiln, day)), _titles(aged_inside(found, kiln, day))
     waits = [words().day.waits(holds=", ".join(holds))] if holds else []
-    return " ".join([*waits, *(words().day.aged(hold=one) for one in aged)])
+    return " ".join([*waits, *(words().day.aged(hold=one) for one in aged), *(_reads_inside(day) if aged else ())])
+
+
+def _reads_inside(day: Day) -> Iterator[str]:
+    """Yield what of a day is not read before a hand may go in, or a cover come off; nothing where nothing is."""
+    read = {one.what for one in day.readings}
+    if inside := [kind.label for kind in kinds().values() if kind.inside and kind.id in read]:
+        yield words().day.aged_reads(readings=", ".join(inside))
 
 
 def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:

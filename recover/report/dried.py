@@ -11,22 +11,23 @@ from typing import TYPE_CHECKING
 
 from recover.base.addresses import holds_address
 from recover.base.measures import show_moment
-from recover.judged.dry import hottest, is_late
-from recover.judged.fired import reached_k, unshown
+from recover.judged.dry import hottest
+from recover.judged.fired import shown_by_heat, unshown
+from recover.judged.stops import told_ever
 from recover.plan import store
 from recover.plan.cards import cards
 from recover.plan.kinds import COLUMNS
 from recover.plan.log import day_at, log_of
 from recover.report.day import way_title
 from recover.report.paper import View, days_text, done_words, share
-from recover.report.reading_words import logged_figure
+from recover.report.reading_words import logged_figure, typed_late
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.asked.told import Logged
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
+    from recover.judged.dry import Heat
     from recover.plan.cards import FiringCard
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
@@ -40,37 +41,26 @@ def planned(job: Job, found: Assessment) -> JobPlan | None:
 def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
     """Return how hot a kiln ever was in the log, and how much water is reckoned to be left, each with its label."""
     say, heat = words().handover, hottest(found.answers, kiln, found.profile)
-    top = say.hottest(top=logged_figure(heat.degc, "degC"), at=show_moment(heat.one.measured),
-                      line=heat.one.line) if heat else say.no_heat  # fmt: skip
-    values = {"hottest": top, "left": _left(plan, kiln) or say.no_left}
+    values = {"hottest": _hottest(heat) if heat else say.no_heat, "left": _left(plan, kiln) or say.no_left,
+              "stops": "; ".join(told_ever(found.answers, kiln)) or say.no_stops}  # fmt: skip
     rows = [{"label": label, "value": values[name]} for name, label in say.dried.items()]
     return [*rows, *_fired(found, kiln, plan)]
 
 
 def _fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
-    """Yield each firing of the proof with its own top in the log, each heating standing for one of them."""
-    say, heatings = words().handover, iter(_heatings(found, kiln))
+    """Yield each firing of the proof with the heating in the log that stands for it."""
+    shown = shown_by_heat(found.answers, kiln, found.profile)
     for card in _proof_firings(plan, kiln):
-        one = next((one for one in heatings if (one.value or 0.0) >= _top(card) - reached_k()), None)
-        if one:
-            top = logged_figure(one.value, one.unit)
-            yield {"label": say.firings[card.id],
-                   "value": say.hottest(top=top, at=show_moment(one.measured), line=one.line)}  # fmt: skip
+        if card.id in shown:
+            yield {"label": words().handover.firings[card.id], "value": _hottest(shown[card.id])}
 
 
-def _heatings(found: Assessment, kiln: Address) -> Iterator[Logged]:
-    """Yield the hottest reading of a chamber of each heating, in their order: one is over once it has lost half of its
-    heat. What was typed in late tells of none."""
-    top: Logged | None = None
-    for one in log_of(found.answers, kiln):
-        if one.what != "chamber" or one.value is None or is_late(found.answers, one):
-            continue
-        if top and one.value < (top.value or 0.0) / 2:
-            yield top
-            top = None
-        top = one if top is None or one.value > (top.value or 0.0) else top
-    if top:
-        yield top
+def _hottest(heat: Heat) -> str:
+    """Print how hot a kiln was, when, and by which line; with when that was typed, where it was long after."""
+    one, top = heat.one, logged_figure(heat.degc, "degC")
+    late = typed_late(one.measured, one.written, by_logger=one.by_logger)
+    at = ", ".join(filter(None, (show_moment(one.measured), late)))
+    return words().handover.hottest(top=top, at=at, line=one.line)
 
 
 def by_the_log(found: Assessment, kiln: Address, plan: JobPlan | None) -> str:

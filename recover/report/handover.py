@@ -20,6 +20,7 @@ from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import Assessment, as_signed
 from recover.judged.dry import evidence, evidence_cards
 from recover.judged.failed import because_of, beside
+from recover.judged.fired import cold_after
 from recover.judged.standing import Hold
 from recover.judged.stops import contradicting, told_open
 from recover.plan.cards import Recheck, rechecks
@@ -52,6 +53,9 @@ TEST_VOLTS = "test_volts"
 
 READ = ("reading", "number")
 """The kinds of question whose answer is a figure."""
+
+AFTER_FIRING = "dried.insulation"
+"""Insulation of the elements, cold, after a firing: what was read cold since one is that too."""
 
 TARGET = ("target",)
 """What stands beside a weight and is told with it already."""
@@ -211,6 +215,9 @@ def _proof(found: Assessment, question: Question, at: Address, label: str, fails
     row = {"question": question.id, "label": label,
            "short": words().handover.short.get(question.id, label.partition(",")[0]),
            "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}  # fmt: skip
+    unread = answer is None or answer.state != "given"
+    if unread and question.id == AFTER_FIRING and (cold := cold_after(answers, at, found.profile)):
+        question, answer = answers.questions.questions[cold.question], cold
     if answer is None or answer.state != "given":
         state = STATE_WORDS[answer.state] if answer else words().open["unanswered"]
         why = f"{state} ({answer.reason})" if answer and answer.reason else state

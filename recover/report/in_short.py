@@ -32,7 +32,7 @@ def in_short(
     stand = [one for one in log if one not in found.answers.unlogged]
     values = {
         **_days(found, log, opened), **_read(stand), **_plans(log, plans),
-        "stops": _listed([f"{show_moment(one.measured)} [{one.line}]" for one in stops]),
+        "stops": _listed([_stop(one) for one in stops]),
         "columns": _columns(found, kiln), "until": _until(found, kiln),
         "attended": ", ".join(dict.fromkeys(one.by for one in log)),
     }  # fmt: skip
@@ -82,6 +82,12 @@ def _until(found: Assessment, kiln: Address) -> str:
     """Say until when the hand-over stands, or that it does not."""
     hold = next((one for one in found.holds if (one.point.id, one.at) == (HANDOVER_POINT, kiln)), None)
     return found.answers.by_clock(hold.until) if hold and hold.until else words().annex.not_standing
+
+
+def _stop(one: Logged) -> str:
+    """Print a stop by its moment and line; with that it was taken back, since it was one when it was logged."""
+    stop = f"{show_moment(one.measured)} [{one.line}]"
+    return words().annex.gone_stop(stop=stop) if one.taken_back else stop
 
 
 def _listed(names: Iterable[str]) -> str:

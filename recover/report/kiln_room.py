@@ -90,7 +90,12 @@ def _box(sheet: Sheet) -> View:
     )  # fmt: skip
     return {
         "title": box.title,
-        "lines": [*_over(sheet), *lines, *_today(sheet), *suspended(sheet.found, sheet.kiln.kiln)],
+        "lines": [
+            *_over(sheet),
+            *lines,
+            *_today(sheet),
+            *([] if sheet.state == "over" else suspended(sheet.found, sheet.kiln.kiln)),
+        ],
     }
 
 
@@ -105,14 +110,8 @@ def _over(sheet: Sheet) -> Iterator[str]:
     held = next((one for one in standing(found.answers, sheet.kiln.kiln, sheet.kiln) if one.day == day), None)
     if held and held.stop:
         yield say.stopped(stop=held.stop.say, at=found.answers.by_clock(held.one.measured))
-    elif _is_over(day, found.answers.now):
+    elif sheet.is_over(day):
         yield say.over
-
-
-def _is_over(day: Day, now: datetime) -> bool:
-    """Whether whoever attends has left, and what runs on has ended."""
-    ends = [at.timestamp() for at in (day.attended_to, day.programme_ends) if at]
-    return bool(ends) and max(ends) <= now.timestamp()
 
 
 def _released_first(sheet: Sheet) -> Iterator[str]:
@@ -135,10 +134,10 @@ def _today(sheet: Sheet) -> Iterator[str]:
     elif sheet.state == "closed" and sheet.lacks:
         yield words().kiln_room.missing.lead(missing="; ".join(sheet.lacks))
     elif sheet.goes and sheet.view:
-        yield from filter(None, [sheet.view["waits"] if sheet.state != "waits" else ""])
+        yield from filter(None, [sheet.view["waits"] if sheet.state not in ("waits", "over") else ""])
         yield words().kiln_room.attended(there=sheet.view["attended"])
         yield from filter(None, (sheet.view["ends"], _boards(sheet, sheet.day, sheet.view)))
-        if sheet.day.waits_for == "boiling":
+        if sheet.day.waits_for == "boiling" and sheet.state != "over":
             yield before_boiling(sheet.kiln)
 
 
@@ -157,7 +156,8 @@ def _boards(sheet: Sheet, day: Day, view: View) -> str:
 def _sign(sheet: Sheet) -> list[str]:
     """Return what is signed on the sheet before the day begins: a release, or the reading that it waits for."""
     sign = words().kiln_room.sign
-    waits = sheet.goes and sheet.day is not None and sheet.day.waits_for == "boiling"
+    goes = sheet.goes and sheet.state != "over"
+    waits = goes and sheet.day is not None and sheet.day.waits_for == "boiling"
     read = [words().kiln_room.sign_read[one.what] for one in criteria(sheet.kiln, "boiling")]
     return [*sign.get(sheet.state, []), *((*read, *sign["boiling"]) if waits else ())]
 

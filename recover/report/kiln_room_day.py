@@ -11,6 +11,7 @@ from recover.base.measures import SYMBOLS, show_quantity
 from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
 from recover.plan.kinds import LogKind, kinds
+from recover.plan.log import day_at, log_of
 from recover.plan.ways import ReadWhen, WayCard, routine_of
 from recover.profiles import own_limits
 from recover.report.day import (
@@ -20,6 +21,7 @@ from recover.report.day import (
     dry_when,
     forbidden,
     gate,
+    handed_over_on,
     idle,
     may_pass,
     own_heat,
@@ -31,8 +33,8 @@ from recover.report.words import BoxState, words
 if TYPE_CHECKING:
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-GOES = ("outside", "waits", "ready", "lapses", "released")
-"""The states in which it is said what is done on the day, once whoever must has released it."""
+GOES = ("over", "outside", "waits", "ready", "lapses", "released")
+"""The states in which it is said what is done on the day, once whoever must has released it; or what was to be done."""
 
 ACROSS = 12
 """How many hours of readings stand beside one another."""
@@ -68,10 +70,27 @@ class Sheet:
         """
         if self.day is None:
             return "nothing"
-        if shut_by(self.found, self.kiln, self.day):
+        now = self._now(self.day)
+        lived = now in GOES or self.was_read(self.day) or handed_over_on(self.found, self.kiln) is not None
+        return "over" if lived and self.is_over(self.day) else now
+
+    def _now(self, day: Day) -> BoxState:
+        """What may be done on a day by what is released now."""
+        if shut_by(self.found, self.kiln, day):
             return "shut"
-        may = self._own_state(self.day) if own_heat(self.day) else self._outside_state(self.day)
-        return "nobody" if may != "closed" and self.day.attended_from is None else may
+        may = self._own_state(day) if own_heat(day) else self._outside_state(day)
+        return "nobody" if may != "closed" and day.attended_from is None else may
+
+    def was_read(self, day: Day) -> bool:
+        """Whether anything of a day is in the log: it was lived, whatever is released now."""
+        return any(day_at(self.kiln, one) == day for one in log_of(self.found.answers, self.kiln.kiln))
+
+    def is_over(self, day: Day) -> bool:
+        """Whether a day is no order any more: its kiln was handed over, or whoever attends has left, and what runs on
+        has ended. What is released today is nothing of it."""
+        ends = [at.timestamp() for at in (day.attended_to, day.programme_ends) if at]
+        gone = bool(ends) and max(ends) <= self.found.answers.now.timestamp()
+        return gone or handed_over_on(self.found, self.kiln) is not None
 
     def _outside_state(self, day: Day) -> BoxState:
         return "waits" if forbidden(self.found, self.kiln, day) else "outside"

@@ -55,16 +55,24 @@ def _changed(changed: Sequence[str]) -> str:
 
 def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, changed: Sequence[str]) -> View:
     told, views = words().plan, [day_view(found, plan, kiln, day) for day in kiln.days]
+    over = over_since(found, kiln)
     return {
         "kiln": kiln.label,
         "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": _overtaken(kiln) if changed else _chosen(found, kiln), "hold": _hold_state(found, kiln),
-        "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _withdrawn(found, kiln, one)
+        "chosen": [told.over(on=over)] if over else _overtaken(kiln) if changed else _chosen(found, kiln),
+        "hold": "" if over else _hold_state(found, kiln),
+        "paths": [_path(kiln, one, changed or over, kiln.paths[:n]) | _withdrawn(found, kiln, one, over)
                   for n, one in enumerate(kiln.paths)],
         "phases": phases(found, kiln, views, overtaken=bool(changed), over=handed_over_on(found, kiln)),
         "criteria": _criteria(kiln), "holds": _holds_up(kiln), "so_far": _so_far(found, kiln),
         "details": details(kiln, views, numbered),
     }  # fmt: skip
+
+
+def over_since(found: Assessment, kiln: KilnPlan) -> date | None:
+    """Return when a kiln was handed over, and nothing of its plan is to be done any more; None where it was not, or
+    water came again."""
+    return None if wetted(kiln, found.answers, date.max) else handed_over_on(found, kiln)
 
 
 def _so_far(found: Assessment, kiln: KilnPlan) -> str:
@@ -141,7 +149,7 @@ def _titled(kiln: KilnPlan, path_id: str) -> str:
 # ---------------------------------------------------------------------------------------- the paths side by side
 
 
-def _path(kiln: KilnPlan, one: Path, changed: Sequence[str], before: Sequence[Path]) -> View:
+def _path(kiln: KilnPlan, one: Path, changed: object, before: Sequence[Path]) -> View:
     told = words().plan.path
     return {
         "title": one.title, "marks": [] if changed else list(_marks(kiln, one)),
@@ -163,9 +171,11 @@ def _closed(one: Path, before: Sequence[Path]) -> Iterator[str]:
         yield words().plan.path.as_above(reasons="; ".join(again))
 
 
-def _withdrawn(found: Assessment, kiln: KilnPlan, one: Path) -> View:
+def _withdrawn(found: Assessment, kiln: KilnPlan, one: Path, over: date | None) -> View:
     """Return what stands instead of every figure of a path where water came again: it was reckoned without that; and
-    instead of its dates alone while anything else shuts the plan."""
+    instead of its dates alone while anything else shuts the plan, or once it was handed over."""
+    if over:
+        return {"fires": words().plan.phase.over(on=over)} if one.id == kiln.followed else {"fires": ""}
     if not wetted(kiln, found.answers, date.max):
         shuts = one.first_firing and withdrawn(found, kiln)
         return {"fires": words().plan.path.withdrawn} if shuts else {}

@@ -11,7 +11,7 @@ from recover.judged.assessment import Assessment
 from recover.report.day import before_boiling, day_view, dry_when, gate, own_heat, shut_by
 from recover.report.kiln_room_day import Sheet
 from recover.report.paper import Numbered, View, referral_line, say
-from recover.report.plan_section import plan_section
+from recover.report.plan_section import over_since, plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -63,6 +63,8 @@ def _kiln(
     yield from wrap(f"{kiln.label}. {first}", COLUMNS)
     yield from _list(label.note, more)
     yield from _paths(kiln, shown["paths"], money)
+    if over_since(found, kiln):
+        return
     if day:
         yield from ["", *_day(found, plan, kiln, day, day_view(found, plan, kiln, day))]
     yield from _missing(found, kiln, shown)
@@ -138,13 +140,16 @@ def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day, view: View)
     if why := shut_by(found, kiln, day):
         yield from _list(label.shut, why)
         return
-    if Sheet(found=found, plan=plan, kiln=kiln, day=day, changed=False).state == "closed":
+    state = Sheet(found=found, plan=plan, kiln=kiln, day=day, changed=False).state
+    if state == "closed":
         yield from _said(label.state, said.waits)
         return
-    yield from _list(label.first, filter(None, [view["waits"]]))
+    over = [words().kiln_room.over.over] if state == "over" else []
+    yield from _list(label.note, over)
+    yield from _list(label.first, filter(None, [view["waits"]] if not over else []))
     yield from _said(label.attended, ". ".join(filter(None, (view["attended"], view["ends"]))))
     yield from _list(label.note, filter(None, [view["boards"]]))
-    if day.waits_for == "boiling":
+    if day.waits_for == "boiling" and not over:
         yield from _said(label.first, before_boiling(kiln))
     if view["source"]:
         cutout = view["cutout"] or said.low
