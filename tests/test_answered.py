@@ -337,7 +337,7 @@ def test_after_a_power_cut_on_a_day_of_own_elements_what_its_controller_does_is_
 
 def test_rain_again_names_the_slates_of_the_water_and_that_the_plan_is_begun_anew():
     lines = " ".join(said("rain", word="rain").lines)
-    assert "by slate 5, 18, 20, 21, 22, " in lines
+    assert "by slate 8, 14, 5, 18, 20, 21, 22, 70:" in lines
     assert "No reading from before it opens anything any more" in lines
     assert "recover plan JOB --start DATE" in lines
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -212,6 +213,29 @@ def test_rain_before_a_plan_opens_shuts_it_until_the_water_is_answered_anew():
 
     assert shut(later, answers_at(early), later.days[0].date)
     assert not shut(later, answers_at(anew), later.days[0].date)
+
+
+ANEW = ["event.source", "event.mould", "safe.water_gone", "safe.hazards"]
+
+
+@pytest.mark.parametrize("came", [{"what": "rain", "word": "rain"}, {"what": "stopped", "word": "water"}])
+def test_water_that_comes_again_ends_what_lets_anybody_near_until_each_slate_of_it_is_answered_anew(came):
+    events = logged(completed(), came)
+    ended = {name for name in ("hands_off", "hazards", "isolated") if states(events)[name].state == "closed"}
+    assert ended == {"hands_off", "hazards", "isolated"}
+
+    for key in [key for key in answers_at(events).given if key.partition("@")[0] in ANEW]:
+        assert states(events, LATER)["hazards"].state == "closed"
+        events = said(events, key, LATER, measured=LATER.isoformat())
+    assert {states(events, LATER)[name].state for name in ("hands_off", "hazards")} == {"ready for release"}
+
+
+def test_the_answer_to_rain_names_each_slate_that_it_undoes():
+    one = line("rain", word="rain")
+    told = "\n".join(answer(one, None, [one], Path("job")).lines)
+    asked = answers_at(completed()).questions.question
+    slates = ", ".join(str(one.slate) for one in asked if "water_came" in one.undone_by)
+    assert f"by slate {slates}:" in told
 
 
 # ---------------------------------------------------------------------------------------- own heat

@@ -156,10 +156,10 @@ def _refusal(answers: Answers, key: str, country: Profile, dated: bool) -> tuple
     question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
     if not question or not answer or answer.state != "given":
         return "", ()
-    if not is_evidence(question) and not answers.is_unproved(key):
-        return "", ()
-    head = _head(answers, answer)
-    return head, why_not(answers, question, answer, country, dated=dated) if is_evidence(question) else (UNPROVED,)
+    if is_evidence(question):
+        return _head(answers, answer), why_not(answers, question, answer, country, dated=dated)
+    unproved = (UNPROVED,) if answers.is_unproved(key) else ()
+    return _head(answers, answer), unproved or tuple(_undone(answers, question, answer))
 
 
 def why_not(

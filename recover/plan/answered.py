@@ -125,7 +125,8 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
 def _next(word: LogWord, day: Day | None) -> Iterator[str]:
     """Yield what is done next, in its order, with where this day's heat is switched off."""
     own = day is None or is_own(day)  # of a moment on no day nobody knows what was on: the graver words
-    slates = ", ".join(str(questionnaire().questions[name].slate) for name in word.asks)
+    undone = (one.id for one in questionnaire().question if word.undoes in one.undone_by)
+    slates = ", ".join(str(questionnaire().questions[name].slate) for name in (*word.asks, *undone))
     for line in (*(word.own_next if own else word.outside_next), *word.next):
         yield line.format(off=_where(day), slates=slates)
     if word.own_next and own and day and word.id == "power_cut":

@@ -47,7 +47,7 @@ class LogWord:
     """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
     `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks`
-    are the questions whose slates are named there.
+    are the questions whose slates are named there, with all that it `undoes`.
     """
 
     id: str
@@ -58,6 +58,7 @@ class LogWord:
     own_next: list[str] = field(default_factory=list)
     outside_next: list[str] = field(default_factory=list)
     asks: list[str] = field(default_factory=list)
+    undoes: str = ""
 
 
 @dataclass(frozen=True)
