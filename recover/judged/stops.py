@@ -6,7 +6,7 @@ by the figure that stands beside it since it was logged, by our own limits, and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
-from recover.asked.told import RENEWED, Answer, Logged, known_order, to_the_minute
+from recover.asked.told import RENEWED, Answer, Logged, key_of, known_order, to_the_minute
 from recover.base.addresses import Address, holds_address
 from recover.base.datafile import load
 from recover.base.measures import show_number
@@ -54,6 +54,7 @@ class StopCard:
     own: bool = False
     least: bool = False
     looked: bool = False
+    over: bool = False
     contradicts: tuple[str, ...] = ()
 
 
@@ -83,6 +84,7 @@ class _Stops:
     unlifted: str
     taken_back: str
     unread: str
+    against: str
     stop: tuple[StopCard, ...]
 
 
@@ -324,9 +326,34 @@ def open_stops(answers: Answers, at: Address) -> list[LogStop]:
 def contradicting(answers: Answers, answer: Answer) -> list[LogStop]:
     """Return each stop of its kiln that speaks against what was proved, also one that was mended since; none before
     which it was proved again, of a moment since and written since."""
-    kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), None)
-    since = _since_first_power(answers, kiln) if kiln else ()
+    if not any(answer.question in card.contradicts for card in _stops().stop):
+        return []
+    kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), "")
+    since = answers.once((contradicting, kiln), lambda: tuple(_standing(answers, kiln)))
     return [stop for stop in since if answer.question in stop.contradicts and not _is_since(answer, stop)]
+
+
+def what_speaks_against(answers: Answers, answer: Answer) -> str:
+    """Return each stop that speaks against what was proved before it, in words; empty where none does."""
+    stops = "; ".join(f"{stop.say}, {answers.by_clock(stop.one.measured)} (journal line {stop.one.line})"
+                      for stop in contradicting(answers, answer))  # fmt: skip
+    return _stops().against.format(stops=stops) if stops else ""
+
+
+def is_spoken_against(answers: Answers, answer: Answer) -> bool:
+    """Whether evidence opens nothing by a stop since: what only another heating shows is settled by what was mended."""
+    mended = answers.given.get(key_of(MENDED, next((at for at in answers.kilns if holds_address(at, answer.at)), "")))
+    settles = mended if answer.question in answers.questions.questions[MENDED].mends else None
+    return any(
+        not (settles and settles.value in RENEWED and _is_since(settles, stop))
+        for stop in contradicting(answers, answer)
+    )
+
+
+def lines_against(answers: Answers, at: Address, questions: Set[str]) -> frozenset[int]:
+    """Return every line of a kiln's log that ever was a stop which speaks against one of some proofs."""
+    stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
+    return frozenset(stop.one.line for stop in stops if not questions.isdisjoint(stop.contradicts))
 
 
 def _is_since(answer: Answer, stop: LogStop) -> bool:
@@ -368,6 +395,11 @@ def _told_how(stop: LogStop, answers: Answers) -> str:
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
+    """Yield each stop that stands and ends more than its own day."""
+    return (stop for stop in _standing(answers, at) if stop.until != "next_day")
+
+
+def _standing(answers: Answers, at: Address) -> Iterator[LogStop]:
     """Yield each stop that stands. One that was taken back counts, unless a reason was given, and a reading that was
     is taken anew."""
     gone = (one for one in answers.unlogged if not _is_gone(one, answers))
@@ -388,14 +420,13 @@ def _is_gone(one: Logged, answers: Answers) -> bool:
 def first_stop(answers: Answers, at: Address) -> int:
     """Return the first line of the log that ever was such a stop, taken back or not; 0 where none was."""
     stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
-    return next((stop.one.line for stop in stops), 0)
+    return next((stop.one.line for stop in stops if stop.until != "next_day"), 0)
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
-    """Yield each stop of a kiln among lines, of those that end more than their own day, written since first power was
-    ever released there, in the order of the journal."""
+    """Yield each stop of a kiln among lines, written since first power was ever released there, in the order of the
+    journal."""
     own, since = sorted((one for one in log if one.kiln == at), key=lambda one: one.line), powered(answers, at)
     for one in filter(since.is_before, own):
-        stop = stop_of(one, own, since=since)
-        if stop and stop.until != "next_day":
+        if stop := stop_of(one, own, since=since):
             yield stop
