@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from typing import Literal
 
@@ -25,6 +25,9 @@ StopUntil = Literal["next_day", "again", "mended"]
 StopWhy = Literal["seen", "beyond", "floor", "fallen", "over", "unheated"]
 """By a word, beyond the figure of its day, below the floor, fallen after it had risen, over a limit of our own, hot
 while nothing of its own was to be on."""
+
+BarredBy = Literal["over", "water", "unread"]
+"""What bars it that a day goes on: it is over for good, water came again, or something is to be read first."""
 
 STOP = "stop"
 """The detail beside a reading that tells the figure beyond which its day ended when it was logged."""
@@ -55,6 +58,7 @@ class StopCard:
     least: bool = False
     looked: bool = False
     over: bool = False
+    reads: str = ""
     contradicts: tuple[str, ...] = ()
 
 
@@ -101,6 +105,8 @@ class LogStop:
     looked: bool = False
     limit: float | None = None
     best: Logged | None = None
+    over: bool = False
+    reads: str = ""
     contradicts: tuple[str, ...] = ()
     read: Logged | None = None
 
@@ -190,8 +196,8 @@ def _seen(one: Logged) -> LogStop | None:
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked,
-                   contradicts=card.contradicts)  # fmt: skip
+    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked, over=card.over,
+                   reads=card.reads, contradicts=card.contradicts)  # fmt: skip
 
 
 def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
@@ -284,7 +290,28 @@ def is_lifted(stop: LogStop, answers: Answers) -> bool:
         return is_answered_anew(one, answers)
     at, log = to_the_minute(one.measured), answers.log_by_kiln.get(one.kiln, ())
     since = (other for other in log if other.line >= one.line and to_the_minute(other.measured) >= at)
-    return any(other.what in lifts for other in since)
+    return any(other.what in lifts and not _is_over(stop, other.measured) for other in since)
+
+
+def bars_going_on(
+    stop: LogStop, log: Iterable[Logged], at: datetime, answers: Answers, *, own: bool
+) -> BarredBy | None:
+    """Return what bars it that somebody logs at a moment that a day goes on after a stop; None where nothing does.
+
+    Nothing goes on on a day that is over, no word lifts water, and heat of its own waits for what is read first.
+    """
+    if stop.one.is_water:
+        return None if is_answered_anew(stop.one, answers) else "water"
+    if _is_over(stop, at):
+        return "over"
+    since = (one for one in log if one.line > stop.one.line and one.measured >= stop.one.measured)
+    unread = own and stop.reads and stop.one.measured.date() == at.date()
+    return "unread" if unread and all(one.what != stop.reads or one.value is None for one in since) else None
+
+
+def _is_over(stop: LogStop, at: datetime) -> bool:
+    """Whether nothing goes on at a moment: it is of the day that a stop has ended for good."""
+    return stop.over and stop.one.measured.date() == at.date()
 
 
 def is_answered_anew(one: Logged, answers: Answers) -> bool:

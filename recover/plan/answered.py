@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from recover.asked.told import Logged
+    from recover.judged.standing import Hold
     from recover.judged.stops import LogStop
     from recover.plan.whole import Day, Expected, KilnPlan
 
@@ -55,16 +56,17 @@ class LogAnswer:
 
 def answer(
     one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path, since: Powered = NEVER_POWERED,
-    whose: Sequence[str] = (),
+    whose: Sequence[str] = (), shut: Hold | None = None,
 ) -> LogAnswer:  # fmt: skip
     """Return what is said of one line; `log` is what was logged of the kiln before it, `since` when it was powered,
-    `folder` its job, `whose` what names its kiln in a command, where there are several."""
+    `folder` its job, `whose` what names its kiln in a command, where there are several; `shut` the hold point of its
+    own heat, where that is not released as it goes on."""
     held = against(one, kiln, log, since)
     kind = kinds().get(one.what)
     if kind is None or one.word == NOT_READ:
         return LogAnswer(held, (log_data().say[NOT_READ],), stops=False)
     if kind.sort != "reading":
-        return _of_word(held, kind, one)
+        return _of_word(held, kind, one, shut, command("log", folder, *whose, "--holds"))
     before = [other for other in log if _is_before(other, one)]
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
     chilled = [*_chilled(one, kind, log)]
@@ -110,7 +112,7 @@ def _is_before(other: Logged, one: Logged) -> bool:
 # ---------------------------------------------------------------------------------------- a word
 
 
-def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
+def _of_word(held: Against, kind: LogKind, one: Logged, shut: Hold | None, holds: str) -> LogAnswer:
     word, say = kind.of_word(one.word), log_data().say
     if word is None:
         told = (f"{say['seen_stop']} {held.stop.say[:1].upper()}{held.stop.say[1:]}.",) if held.stop else ()
@@ -118,17 +120,20 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
     head = f"{kind.label}: {word.label}."
-    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held.day)]
+    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held.day, shut, holds)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
 
 
-def _next(word: LogWord, day: Day | None) -> Iterator[str]:
-    """Yield what is done next, in its order, with where this day's heat is switched off."""
+def _next(word: LogWord, day: Day | None, shut: Hold | None, holds: str) -> Iterator[str]:
+    """Yield what is done next, in its order, with where this day's heat is switched off, and what it waits for."""
     own = day is None or is_own(day)  # of a moment on no day nobody knows what was on: the graver words
     undone = (one.id for one in questionnaire().question if word.undoes in one.undone_by)
     slates = ", ".join(str(questionnaire().questions[name].slate) for name in (*word.asks, *undone))
-    for line in (*(word.own_next if own else word.outside_next), *word.next):
-        yield line.format(off=_where(day), slates=slates)
+    if own and shut and word.shut_next:
+        yield from (one.format(title=shut.point.title, stands=shut.stands, command=holds) for one in word.shut_next)
+    else:
+        yield from (one.format(off=_where(day)) for one in (word.own_next if own else word.outside_next))
+    yield from (one.format(off=_where(day), slates=slates) for one in word.next)
     if word.own_next and own and day and word.id == "power_cut":
         yield from dict.fromkeys(line for run in day.runs if run.said for line in run.said.power_cut)
 

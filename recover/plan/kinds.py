@@ -46,7 +46,8 @@ NOT_READ = "not_read"
 class LogWord:
     """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
-    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks`
+    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one;
+    `shut_next` in place of `own_next` while own heat is not released; `asks`
     are the questions whose slates are named there, with all that it `undoes`.
     """
 
@@ -57,6 +58,7 @@ class LogWord:
     next: list[str] = field(default_factory=list)
     own_next: list[str] = field(default_factory=list)
     outside_next: list[str] = field(default_factory=list)
+    shut_next: list[str] = field(default_factory=list)
     asks: list[str] = field(default_factory=list)
     undoes: str = ""
 
