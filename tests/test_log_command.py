@@ -290,6 +290,19 @@ def test_of_several_places_one_is_named_and_its_beginning_is_enough(tmp_path):
     assert logs.logged(job)[0].place == "lid"
 
 
+@pytest.mark.parametrize(("said", "place"), [("floor", "under the floor"), ("the leg at the back", "")])
+def test_a_place_in_other_words_is_the_one_that_has_them_or_is_held_to_the_lowest_stop(tmp_path, said, place):
+    day = sample_plan.attended(1, 0.9)
+    floor = [replace(one, place="under the floor") for one in day.readings if one.what == "casing"]
+    job = logs.write(tmp_path / "job", sample_plan.planned(days=(replace(day, readings=(*day.readings, *floor)),)))
+    low, hot = (run("log", job, "--read", f"casing@{said}={degc}", *AT).stdout for degc in (46, 110))
+
+    assert {one.place for one in logs.logged(job)} == {place or said}
+    assert "STOP, hands off. 110 °C: beyond 55 °C, where this day ends." in hot
+    assert ("The day names no such place" in low) is (place == "")
+    assert "STOP" not in low
+
+
 def test_without_a_plan_it_is_kept_and_held_against_nothing(tmp_path):
     job = plan_job.write(tmp_path / "job").folder
     done = run("log", job, "--read", "casing@wall=46", *AT)

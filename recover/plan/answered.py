@@ -24,7 +24,7 @@ from recover.plan.kinds import (
     log_data,
     word_of,
 )
-from recover.plan.log import Against, Lies, against, is_own
+from recover.plan.log import Against, Lies, against, is_elsewhere, is_own
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -161,8 +161,10 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     if held.lies == "unexpected":
         told = kind.below or kind.above or kind.stop
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
+        if held.day and is_elsewhere(one, held.day) and held.expected:
+            why, stop = "elsewhere", stop_text(held.expected)
         unit = _other_unit(held)
-        head = say["other_unit" if unit else why].format(value=value, unit=unit)
+        head = say["other_unit" if unit else why].format(value=value, unit=unit, stop=stop, places=_places(held))
         more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
         more += [*_below_entry(held, kind), *_slip(held, kind, logs)]
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
@@ -186,6 +188,12 @@ def _other_unit(held: Against) -> str:
     """Return the unit in which the day tells what was read in another: held against nothing, it would teach nothing."""
     of = [read.unit for read in (held.day.readings if held.day else ()) if read.what == held.one.what]
     return of[0] if of and held.one.unit not in of else ""
+
+
+def _places(held: Against) -> str:
+    """Return the places at which a day reads the same, as they are typed."""
+    of = (read.place for read in (held.day.readings if held.day else ()) if read.what == held.one.what)
+    return ", ".join(f"@{place}" for place in dict.fromkeys(of))
 
 
 def _by_wet(kind: LogKind, unit: str) -> list[str]:
