@@ -77,7 +77,8 @@ def kiln_view(kiln: KilnNow) -> View:
     return {
         "component": plan.kiln, "label": plan.label, "where": _where(kiln), "state": kiln.sheet.state,
         "day": day.number if day else None, "days": len(plan.days),
-        "left": _left(kiln), "fires": _fires(kiln), "read_on": kiln.read_day.number if kiln.read_day else None,
+        "left": _left(kiln), "fires": _fires(kiln),
+        "read_on": kiln.read_day.number if kiln.read_day and not kiln.after else None,
         "read": [_reading(kiln, one) for one in kiln.round],
         "stops": [stop_line(one) for one in _stops(kiln)] if kiln.goes else [],
         "off": off(day) if day and kiln.goes and not idle(day) else "",
