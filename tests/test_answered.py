@@ -200,9 +200,9 @@ def test_after_a_morning_on_which_it_was_soaked_only_less_than_the_next_morning_
 
 
 def test_a_note_that_names_another_scale_says_of_which_scale_target_and_earlier_weights_are():
-    for note in ("another scale", "The scale was changed.", "new balance"):
+    for note in ("another scale", "The scale was changed.", "new balance", "my kitchen scale", "Küchenwaage"):
         assert any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
-    for note in ("", "weighed again on the same scale", "another hour"):
+    for note in ("", "weighed again on the same scale", "another hour", "as before, not another"):
         assert not any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
     eight = OUTSIDE.attended_from
     assert not any("of the first one" in line for line in said("piece", 2.1, eight, "kg", said="a new scale").lines)

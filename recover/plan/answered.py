@@ -71,7 +71,8 @@ def answer(
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
     chilled = [*_chilled(one, kind, log)]
     kept = [line for line in found.lines if not (chilled and line == kind.below)]  # that is no word of a wrong row
-    other = (kind.other_meter,) if kind.names_other_meter(one.said) and before else ()
+    named = next((of.said for of in reversed(before) if kind.names_meter(of.said)), "")
+    other = (kind.other_meter,) if before and kind.names_other_meter(one.said, named) else ()
     return replace(found, lines=(*kept, *chilled, *other, *_across(held, kiln, log)))
 
 
