@@ -334,6 +334,23 @@ STOPS = {
 }  # fmt: skip
 
 
+def test_no_deadline_that_has_gone_by_is_told_with_who_signs():
+    """The day opened at eight."""
+    before, after = (status_view(glance(opened(by=()), own(), at(1, hour)))["next"][0] for hour in (7, 12.8))
+    assert (before["kind"], before["until"]) == ("sign", "Tue 14 Apr 2026 08:00")
+    assert (after["kind"], after["until"]) == ("sign", "")
+
+
+def test_while_it_is_dried_from_outside_the_plans_dates_are_told_with_the_release_that_they_wait_for():
+    """As the plan of the same minute prints them; once its day has come, no date stands before its release."""
+    ahead, here = (status_view(glance(found(), outside(), at(day, 10.1), *through(day)))["kilns"][0]
+                   for day in (3, 10))  # fmt: skip
+    assert "No date before “First heating with its own elements” is released" in ahead["fires"]["says"]
+    assert "2026" in ahead["fires"]["says"]
+    assert (ahead["fires"]["p50"], ahead["fires"]["p90"]) == (None, None)
+    assert "2026" not in here["fires"]["says"]
+
+
 def test_a_crowded_screen_drops_what_is_oldest_and_no_stop_and_no_chamber():
     """Eight readings of the morning, three of noon, then insulation below the floor and the trip of the device."""
     morning = [read("casing", 30.0 + n, at(1, 8), f"place {n}") for n in range(8)]
