@@ -200,9 +200,9 @@ def test_after_a_morning_on_which_it_was_soaked_only_less_than_the_next_morning_
 
 
 def test_a_note_that_names_another_scale_says_of_which_scale_target_and_earlier_weights_are():
-    for note in ("another scale", "The scale was changed.", "new balance"):
+    for note in ("another scale", "The scale was changed.", "new balance", "my kitchen scale", "Küchenwaage"):
         assert any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
-    for note in ("", "weighed again on the same scale", "another hour"):
+    for note in ("", "weighed again on the same scale", "another hour", "as before, not another"):
         assert not any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
     eight = OUTSIDE.attended_from
     assert not any("of the first one" in line for line in said("piece", 2.1, eight, "kg", said="a new scale").lines)
@@ -337,7 +337,7 @@ def test_after_a_power_cut_on_a_day_of_own_elements_what_its_controller_does_is_
 
 def test_rain_again_names_the_slates_of_the_water_and_that_the_plan_is_begun_anew():
     lines = " ".join(said("rain", word="rain").lines)
-    assert "by slate 5, 18, 20, 21, 22, " in lines
+    assert "by slate 8, 14, 5, 18, 20, 21, 22, 70:" in lines
     assert "No reading from before it opens anything any more" in lines
     assert "recover plan JOB --start DATE" in lines
 

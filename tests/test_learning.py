@@ -102,6 +102,24 @@ def test_several_emptyings_of_a_day_are_one_reading():
     assert taught(*parts).readings == 1
 
 
+def test_what_is_typed_several_times_of_one_minute_teaches_as_once():
+    """One weighing, one emptying; of several weighings within the hour no more is known of their errors."""
+    for one in (piece_of(8), litres_of(8, 1)):
+        assert taught(one, replace(one, line=901), replace(one, line=902)).weights == pytest.approx(taught(one).weights)
+    near = [replace(piece_of(8), measured=at(2, 0) + timedelta(minutes=minutes)) for minutes in (1, 2, 3)]
+    assert taught(*near).readings == 1
+
+
+@pytest.mark.parametrize(("note", "teaches"), [
+    ("", True), ("the same scale", True), ("my kitchen scale", False), ("Küchenwaage", False),
+    ("as before, not another", True), ("not the same scale", False),
+    ("the neighbour's scale, compared: both tell 1.000 kg", True),
+])  # fmt: skip
+def test_no_weight_of_a_scale_that_need_not_be_the_first_teaches_before_they_were_compared(note, teaches):
+    first, then = piece_of(8, day=1), replace(piece_of(8), said=note, line=901)
+    assert taught(first, then).readings == (2 if teaches else 1)
+
+
 def test_kilowatt_hours_and_insulation_teach_nothing():
     others = [_logged("kwh", "", 12.0, "kWh", at(0, 11)), _logged("insulation", "", 0.4, "MΩ", at(0, 11))]
     assert taught(*others).readings == 0

@@ -156,9 +156,21 @@ def test_after_water_came_again_a_reading_has_no_band_and_its_stop_stands():
     assert against(casing(first.stop + 1), KILN, [rain]).lies == "stop"
 
 
-def test_another_unit_or_another_place_is_held_against_nothing():
+def test_another_unit_is_held_against_nothing():
     assert expected_at(read("casing", 100, CASING[0].at, sample_plan.CASING, "°F"), DAY) is None
-    assert expected_at(read("casing", 30, CASING[0].at, "behind the moon"), DAY) is None
+
+
+@pytest.mark.parametrize("place", ["behind the moon", ""])
+def test_at_a_place_that_no_day_names_the_lowest_stop_of_those_that_it_does_ends_the_day(place):
+    """It has no band: 1 K below the stop of the lid, the lower one, nothing is said of it; 1 K above it is a stop."""
+    lid = [replace(one, place="lid", stop=one.stop - 5) for one in CASING]
+    day = replace(DAY, readings=(*DAY.readings, *lid))
+    kiln = replace(KILN, days=tuple(day if one == DAY else one for one in KILN.days))
+    stop = expected_at(read("casing", 30, CASING[0].at, "lid"), day).stop
+
+    lies = [against(read("casing", stop + k, CASING[0].at, place), kiln).lies for k in (-1, 1)]
+    assert lies == ["unexpected", "stop"]
+    assert expected_at(read("casing", 30, CASING[0].at, place), day).low is None
 
 
 def test_insulation_ends_a_day_below_its_floor_and_not_where_the_meter_ended_above_it():

@@ -110,6 +110,47 @@ def test_what_happened_is_logged_by_its_word(job, typed, what, word):
     assert "STOP, hands off." in done.stdout
 
 
+ON = ("--happened", "again", "--note", "looked at, and put right")
+
+
+def test_nothing_goes_on_on_the_day_on_which_the_attendant_left_whoever_says_so(job):
+    run("log", job, "--happened", "attendant_gone", *AT, "--by", "A. Tendant")
+    same = run("log", job, *ON, "--at", "2026-04-14 11:00", "--by", "B. Other")
+    then = run("log", job, *ON, "--at", "2026-04-15 08:00", "--by", "B. Other")
+
+    assert (same.returncode, then.returncode) == (1, 0)
+    assert "goes on no more on that day: nobody was there any more at 2026-04-14 10:05" in same.stderr
+    assert [one.what for one in logs.logged(job)] == ["stopped", "again"]
+
+
+def test_no_word_of_the_log_lifts_water(job):
+    run("log", job, "--happened", "rain", *AT)
+    done = run("log", job, *ON, "--at", "2026-04-14 11:00")
+    assert done.returncode == 1
+    assert "lifts no water" in done.stderr
+
+
+def test_after_a_power_cut_own_heat_goes_on_once_insulation_was_read_since(tmp_path):
+    """A lining that cools takes damp up. A day from outside asks for none."""
+    own = logs.write(tmp_path / "own", sample_plan.by_own())
+    outside = logs.write(tmp_path / "outside")
+    for job in (own, outside):
+        run("log", job, "--happened", "power_cut", *AT)
+    told = [run("log", job, *ON, "--at", "2026-04-14 11:00") for job in (own, outside)]
+    run("log", own, "--read", "insulation=3 M; 500 V; 40 C; all joined", "--at", "2026-04-14 11:20")
+    then = run("log", own, *ON, "--at", "2026-04-14 11:30")
+
+    assert [one.returncode for one in (*told, then)] == [1, 0, 0]
+    assert "Insulation is read first" in told[0].stderr
+
+
+def test_where_own_heat_is_not_released_nobody_is_told_to_begin_it_anew(tmp_path):
+    job = logs.write(tmp_path / "job", sample_plan.by_own())
+    done = run("log", job, *ON, *AT)
+    assert "No heat of its own goes on by this word: “First heating with its own elements” is closed." in done.stdout
+    assert "Begun anew" not in done.stdout
+
+
 @pytest.mark.parametrize("word", ["again", "looked", "other"])
 def test_what_says_nothing_without_a_note_asks_for_one(job, word):
     assert "write it with --note" in run("log", job, "--happened", word, *AT).stderr
@@ -259,6 +300,19 @@ def test_of_several_places_one_is_named_and_its_beginning_is_enough(tmp_path):
     assert "which place?" in run("log", job, "--read", "casing=46", *AT).stderr
     run("log", job, "--read", "casing@li=40", *AT)
     assert logs.logged(job)[0].place == "lid"
+
+
+@pytest.mark.parametrize(("said", "place"), [("floor", "under the floor"), ("the leg at the back", "")])
+def test_a_place_in_other_words_is_the_one_that_has_them_or_is_held_to_the_lowest_stop(tmp_path, said, place):
+    day = sample_plan.attended(1, 0.9)
+    floor = [replace(one, place="under the floor") for one in day.readings if one.what == "casing"]
+    job = logs.write(tmp_path / "job", sample_plan.planned(days=(replace(day, readings=(*day.readings, *floor)),)))
+    low, hot = (run("log", job, "--read", f"casing@{said}={degc}", *AT).stdout for degc in (46, 110))
+
+    assert {one.place for one in logs.logged(job)} == {place or said}
+    assert "STOP, hands off. 110 °C: beyond 55 °C, where this day ends." in hot
+    assert ("The day names no such place" in low) is (place == "")
+    assert "STOP" not in low
 
 
 def test_without_a_plan_it_is_kept_and_held_against_nothing(tmp_path):

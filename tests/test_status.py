@@ -31,7 +31,20 @@ from recover.report.today import KilnNow
 from recover.report.words import words
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE, nth
-from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, suspended, through
+from tests.status_job import (
+    STATES,
+    at,
+    dry,
+    glance,
+    logged,
+    outside,
+    own,
+    own_round,
+    read,
+    round_of,
+    suspended,
+    through,
+)
 from tests.test_plan_papers import found, opened, signed
 
 GOLDEN = Path(__file__).parent / "golden" / "status.json"
@@ -321,6 +334,44 @@ STOPS = {
     "leakage over the limit": [*own_round(), read("leakage", 60, at(1, 10.1), unit="mA")],
     "a terminal box that is too hot": [*own_round(), read("casing", 210, at(1, 10.1), "terminal box")],
 }  # fmt: skip
+
+
+def test_no_deadline_that_has_gone_by_is_told_with_who_signs():
+    """The day opened at eight."""
+    before, after = (status_view(glance(opened(by=()), own(), at(1, hour)))["next"][0] for hour in (7, 12.8))
+    assert (before["kind"], before["until"]) == ("sign", "Tue 14 Apr 2026 08:00")
+    assert (after["kind"], after["until"]) == ("sign", "")
+
+
+def test_while_it_is_dried_from_outside_the_plans_dates_are_told_with_the_release_that_they_wait_for():
+    """As the plan of the same minute prints them; once its day has come, no date stands before its release."""
+    ahead, here = (status_view(glance(found(), outside(), at(day, 10.1), *through(day)))["kilns"][0]
+                   for day in (3, 10))  # fmt: skip
+    assert "No date before “First heating with its own elements” is released" in ahead["fires"]["says"]
+    assert "2026" in ahead["fires"]["says"]
+    assert (ahead["fires"]["p50"], ahead["fires"]["p90"]) == (None, None)
+    assert "2026" not in here["fires"]["says"]
+
+
+def test_a_crowded_screen_drops_what_is_oldest_and_no_stop_and_no_chamber():
+    """Eight readings of the morning, three of noon, then insulation below the floor and the trip of the device."""
+    morning = [read("casing", 30.0 + n, at(1, 8), f"place {n}") for n in range(8)]
+    noon = [*own_round(when=at(1, 12)), read("insulation", 0.02, at(1, 12.1), unit="MΩ"),
+            happened("rcd_trip", at(1, 12.2))]  # fmt: skip
+    lines = screen(glance(opened(), own(), at(1, 12.5), *morning, *noon))
+    rows = [line for line in lines if re.match(r"(day 1| {5}) +\d\d:\d\d ", line)]
+
+    assert len(lines) <= 23
+    for what in ("Chamber", "0.02 MΩ", "Stopped: residual-current device tripped"):
+        assert any(what in line for line in rows), what
+    assert sum("place" in line for line in rows) < 8
+    assert rows[0].startswith("day 1 ")
+
+
+def test_after_the_last_day_of_its_plan_the_last_date_on_which_anything_was_read_is_shown():
+    later = read("piece", 1.29, at(4, 8) + timedelta(days=8), PIECE, "kg")
+    view = status_view(glance(opened(), own(), at(4, 9) + timedelta(days=8), *dry(), later))["kilns"][0]
+    assert ([row["value"] for row in view["read"]], view["read_on"]) == ([1.29], None)
 
 
 @pytest.mark.parametrize("name", STOPS)

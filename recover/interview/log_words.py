@@ -12,6 +12,7 @@ from recover.base.errors import AnswerError, Problem, command
 from recover.base.measures import quoted, read_moment
 from recover.interview.logbook import LogBook, ToLog
 from recover.interview.round import place_named
+from recover.judged.stops import AGAIN
 from recover.plan.kinds import LogKind, Typed, kind_named, kinds, log_data, read_typed
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def lines_of(
             problems.append(Problem(f"--read {said}", str(error), "correct it; nothing was kept"))
     for said in happened:
         try:
-            found.append(_event(said, moment, note))
+            found.append(_event(book, said, moment, note))
         except AnswerError as error:
             problems.append(Problem(f"--happened {said}", str(error), "correct it; nothing was kept"))
     return found, problems
@@ -79,7 +80,7 @@ def expected_of(book: LogBook, kind: LogKind, at: datetime) -> list[Expected]:
     return [one for one in (day.readings if day else ()) if one.what == kind.id]
 
 
-def _event(said: str, at: datetime, note: str) -> ToLog:
+def _event(book: LogBook, said: str, at: datetime, note: str) -> ToLog:
     """Read what happened, by its word: `power_cut`, `rain`. Raises AnswerError."""
     wanted = said.strip().casefold().replace(" ", "_").replace("-", "_")
     words = dict(_words())
@@ -91,6 +92,8 @@ def _event(said: str, at: datetime, note: str) -> ToLog:
     word = kind.of_word(name)
     if word and word.note and not note.strip():
         raise AnswerError("says nothing without why, or what was found; write it with --note")
+    if kind.id == AGAIN:
+        book.goes_on(at)
     return ToLog(kind, Typed(word=name), at, note=note.strip())
 
 

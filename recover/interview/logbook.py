@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from recover.asked.compiled import questionnaire
 from recover.asked.told import NEEDS_REASON, Logged
-from recover.base.errors import AnswerError
+from recover.base.errors import AnswerError, command
 from recover.base.measures import quoted
 from recover.base.nothing_said import says_nothing
+from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
@@ -21,11 +22,13 @@ from recover.judged.dry import too_light
 from recover.judged.entry import ENTRY
 from recover.judged.runs import HeatRelease, most_degc, releases
 from recover.judged.stops import (
+    AGAIN,
     LEAKAGE,
     LINING_STOP,
     MENDED,
     STOP,
     UNHEATED,
+    bars_going_on,
     is_stop_word,
     lining_of,
     may_take_back,
@@ -59,6 +62,7 @@ if TYPE_CHECKING:
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
+    from recover.judged.standing import Hold
     from recover.plan.whole import Day, Expected, JobPlan, KilnPlan
 
 
@@ -100,6 +104,7 @@ class LogBook:
         """Since when it was powered, which makes a stop of more."""
         self._set_back = set_back.note(answers)
         """What is noted beside all that is taken by a clock that was set back."""
+        self._answers = answers
         self._wet_kg = answers.number(WET, kiln)
         self.whose = ("--component", kiln) if several else ()
         """What names its kiln in a command, where there are several."""
@@ -172,12 +177,29 @@ class LogBook:
         data = self._data(ToLog(kind, typed, at, place, "; ".join(filter(None, (note, self._set_back)))))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
-        said = answer(one, self.plan, self._log, self.job.folder, self.since, self.whose)
+        shut = self._shut() if kind.id == AGAIN else None
+        said = answer(one, self.plan, self._log, self.job.folder, self.since, self.whose, shut)
         light = too_light(self._answers, self.kiln, profile(self.job.settings.profile), one)
         entry = Entry(one, replace(said, lines=(*([f"{light}."] if light else []), *said.lines)))
         self._log.append(one)
         self.kept.append(entry)
         return entry
+
+    def goes_on(self, at: datetime) -> None:
+        """Say that a day may go on at a moment. Raises AnswerError where a stop of before bars that."""
+        own = is_own(self.day(at))
+        for one in sorted(self._log, key=lambda one: one.line, reverse=True):
+            stop = stop_of(one, self._log, since=self.since) if one.measured <= at else None
+            barred = bars_going_on(stop, self._log, at, self._answers, own=own) if stop else None
+            if stop and barred:
+                back = command("log", self.job.folder, *self.whose, "--take-back", str(one.line), "--note", "WHY")
+                say, when = log_data().say[f"barred_{barred}"], f"{one.measured.astimezone(self.zone):%Y-%m-%d %H:%M}"
+                raise AnswerError(say.format(stop=stop.say, at=when, line=one.line, back=back))
+
+    def _shut(self) -> Hold | None:
+        """Return the hold point of its own heat as it stands now; None where it is released."""
+        hold = assess(open_job(self.job.folder), self.now()).hold(GATE, self.kiln)
+        return hold if hold.stands != "released" else None
 
     def write_all(self, lines: Iterable[ToLog]) -> list[Against]:
         """Write many lines at once, but for those that were logged before, also where they were taken back since.

@@ -24,6 +24,7 @@ from recover.plan.due import DueReading
 from recover.plan.kinds import LogDetail, LogKind, Typed, kind_named, kinds, log_data, read_condition, read_typed
 from recover.plan.whole import Day, Expected
 
+_WORDS = re.compile(r"\w+")
 _PLACE_THEN_NUMBER = re.compile(r"([^@]*@.*\S)\s+([<>]?[+-]?[\d.,]+\s*[^\s\d]*(?:\s*;.*|\s*@.*)?|\?)")
 _OWN_TIME = re.compile(r"(.*\S)\s*@\s*(\S.*)")
 
@@ -307,13 +308,15 @@ def head_of(label: str, day: Day | None, at: datetime, number: int, *, form: boo
 
 
 def place_named(said: str, there: Iterable[Expected]) -> str:
-    """Return a place as days call it, of which the beginning is enough; one that none calls stays as it was said.
+    """Return a place as days call it, of which the beginning is enough, or any words of it; one that none calls stays
+    as it was said.
 
     Where no place is said it is the only one that there is. Raises AnswerError where several begin so.
     """
     wanted, places = said.strip().casefold(), list(dict.fromkeys(one.place for one in there))
     begun = [place for place in places if wanted in (place.casefold(), "") or place.casefold().startswith(wanted)]
     exact = [place for place in places if place.casefold() == wanted]
+    begun = begun or [place for place in places if {*_WORDS.findall(wanted)} <= {*_WORDS.findall(place.casefold())}]
     if len(exact or begun) == 1:
         return (exact or begun)[0]
     if len(begun) > 1 and wanted:

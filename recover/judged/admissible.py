@@ -37,6 +37,7 @@ from recover.base.measures import is_ahead, show_hours, show_moment, show_quanti
 from recover.base.nothing_said import says_nothing, why_nothing
 from recover.judged.failed import because_of
 from recover.judged.outcomes import acts, asking, inputs_of
+from recover.judged.stops import is_spoken_against, what_speaks_against
 from recover.profiles import Profile
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
@@ -156,10 +157,10 @@ def _refusal(answers: Answers, key: str, country: Profile, dated: bool) -> tuple
     question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
     if not question or not answer or answer.state != "given":
         return "", ()
-    if not is_evidence(question) and not answers.is_unproved(key):
-        return "", ()
-    head = _head(answers, answer)
-    return head, why_not(answers, question, answer, country, dated=dated) if is_evidence(question) else (UNPROVED,)
+    if is_evidence(question):
+        return _head(answers, answer), why_not(answers, question, answer, country, dated=dated)
+    unproved = (UNPROVED,) if answers.is_unproved(key) else ()
+    return _head(answers, answer), unproved or tuple(_undone(answers, question, answer))
 
 
 def why_not(
@@ -167,8 +168,9 @@ def why_not(
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
     when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
+    spoken = (what_speaks_against(answers, answer),) if is_spoken_against(answers, answer) else ()
     of_past = chain(
-        _older_than_its_part(answers, question, answer), _undone(answers, question, answer),
+        spoken, _older_than_its_part(answers, question, answer), _undone(answers, question, answer),
         _failed_before(answers, question, answer, country), _not_behind(answers, question, answer, country),
     )  # fmt: skip
     return tuple(dict.fromkeys([*when, *of_past, *answers.doubts(answer), *whom]))

@@ -40,7 +40,7 @@ from recover.judged.fired import told_unshown
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
-from recover.judged.stops import first_stop, told_open, told_unmended
+from recover.judged.stops import first_stop, lines_against, told_open, told_unmended
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -201,7 +201,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         gone=lambda release: _gone(release, before),
         at_line=lambda line: _at_line(answers, context.profile, point, at, line),
         stopped=first_stop(answers, at) if _reads(point, STOP_SINCE) else 0,
-        low=low_lines(answers, at) if _reads(point, ELEMENT_LOGGED) else frozenset(),
+        closing=_closing(answers, point, at, read),
     )
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
@@ -224,6 +224,13 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         until=until,
         taken_back=_taken_back(answers, given, wanted),
     )
+
+
+def _closing(answers: Answers, point: HoldPoint, at: Address, read: Iterable[str]) -> frozenset[int]:
+    """Return the lines of the log that may have closed a hold point: insulation below the entry, and what speaks
+    against a proof that it reads."""
+    low = low_lines(answers, at) if _reads(point, ELEMENT_LOGGED) else frozenset()
+    return low | lines_against(answers, at, {split_key(key)[0] for key in read})
 
 
 def _reads(point: HoldPoint, fact: str) -> bool:

@@ -50,8 +50,8 @@ class Signature:
 class Ground:
     """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
     met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`).
-    `stopped`: from which line on the log may have closed it by a stop; 0 where none can. `low`: the lines of the log
-    that may have closed it by insulation below the entry."""
+    `stopped`: from which line on the log may have closed it by a stop; 0 where none can. `closing`: the lines
+    of the log that may have closed it otherwise."""
 
     answers: Answers
     profile: Profile
@@ -62,7 +62,7 @@ class Ground:
     gone: Callable[[Release], Iterable[Ending]]
     at_line: Callable[[int], tuple[tuple[str, ...], frozenset[str]]]
     stopped: int = 0
-    low: frozenset[int] = frozenset()
+    closing: frozenset[int] = frozenset()
 
     @cached_property
     def judged_from(self) -> frozenset[str]:
@@ -176,8 +176,8 @@ def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
     strays = {one.line for one in _since(release, told)}
     touched = answers.lines_since(release.line, _touching(ground, release) - {STOP_SINCE, ELEMENT_LOGGED})
     stops = answers.lines_since(max(release.line, ground.stopped - 1), {STOP_SINCE}) if ground.stopped else ()
-    low = {line for line in ground.low if line > release.line}
-    return sorted({*touched, *stops, *strays, *low})
+    closing = {line for line in ground.closing if line > release.line}
+    return sorted({*touched, *stops, *strays, *closing})
 
 
 def _touching(ground: Ground, release: Release) -> frozenset[str]:

@@ -6,15 +6,15 @@ by the figure that stands beside it since it was logged, by our own limits, and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from typing import Literal
 
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
-from recover.asked.told import RENEWED, Answer, Logged, known_order, same_person, to_the_minute
+from recover.asked.told import RENEWED, Answer, Logged, key_of, known_order, same_person, to_the_minute
 from recover.base.addresses import Address, holds_address
 from recover.base.datafile import load
 from recover.base.measures import show_number
@@ -25,6 +25,9 @@ StopUntil = Literal["next_day", "again", "mended"]
 StopWhy = Literal["seen", "beyond", "floor", "fallen", "over", "unheated"]
 """By a word, beyond the figure of its day, below the floor, fallen after it had risen, over a limit of our own, hot
 while nothing of its own was to be on."""
+
+BarredBy = Literal["over", "water", "unread"]
+"""What bars it that a day goes on: it is over for good, water came again, or something is to be read first."""
 
 STOP = "stop"
 """The detail beside a reading that tells the figure beyond which its day ended when it was logged."""
@@ -54,6 +57,8 @@ class StopCard:
     own: bool = False
     least: bool = False
     looked: bool = False
+    over: bool = False
+    reads: str = ""
     contradicts: tuple[str, ...] = ()
 
 
@@ -87,6 +92,7 @@ class _Stops:
     unread: str
     unsettled: str
     was_taken_back: str
+    against: str
     stop: tuple[StopCard, ...]
 
 
@@ -103,6 +109,8 @@ class LogStop:
     looked: bool = False
     limit: float | None = None
     best: Logged | None = None
+    over: bool = False
+    reads: str = ""
     contradicts: tuple[str, ...] = ()
     read: Logged | None = None
 
@@ -200,8 +208,8 @@ def _seen(one: Logged) -> LogStop | None:
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked,
-                   contradicts=card.contradicts)  # fmt: skip
+    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked, over=card.over,
+                   reads=card.reads, contradicts=card.contradicts)  # fmt: skip
 
 
 def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
@@ -299,7 +307,28 @@ def goes_on(stop: LogStop, log: Iterable[Logged]) -> bool:
     """Whether lines of a log say, since a stop, that it goes on, or, where that will do, that somebody looked."""
     lifts, at = (AGAIN, LOOKED) if stop.looked else (AGAIN,), to_the_minute(stop.one.measured)
     since = (other for other in log if other.line >= stop.one.line and to_the_minute(other.measured) >= at)
-    return any(other.what in lifts for other in since)
+    return any(other.what in lifts and not _is_over(stop, other.measured) for other in since)
+
+
+def bars_going_on(
+    stop: LogStop, log: Iterable[Logged], at: datetime, answers: Answers, *, own: bool
+) -> BarredBy | None:
+    """Return what bars it that somebody logs at a moment that a day goes on after a stop; None where nothing does.
+
+    Nothing goes on on a day that is over, no word lifts water, and heat of its own waits for what is read first.
+    """
+    if stop.one.is_water:
+        return None if is_answered_anew(stop.one, answers) else "water"
+    if _is_over(stop, at):
+        return "over"
+    since = (one for one in log if one.line > stop.one.line and one.measured >= stop.one.measured)
+    unread = own and stop.reads and stop.one.measured.date() == at.date()
+    return "unread" if unread and all(one.what != stop.reads or one.value is None for one in since) else None
+
+
+def _is_over(stop: LogStop, at: datetime) -> bool:
+    """Whether nothing goes on at a moment: it is of the day that a stop has ended for good."""
+    return stop.over and stop.one.measured.date() == at.date()
 
 
 def is_answered_anew(one: Logged, answers: Answers) -> bool:
@@ -341,9 +370,34 @@ def open_stops(answers: Answers, at: Address) -> list[LogStop]:
 def contradicting(answers: Answers, answer: Answer) -> list[LogStop]:
     """Return each stop of its kiln that speaks against what was proved, also one that was mended since; none before
     which it was proved again, of a moment since and written since."""
-    kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), None)
-    since = _since_first_power(answers, kiln) if kiln else ()
+    if not any(answer.question in card.contradicts for card in _stops().stop):
+        return []
+    kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), "")
+    since = answers.once((contradicting, kiln), lambda: tuple(_standing(answers, kiln)))
     return [stop for stop in since if answer.question in stop.contradicts and not _is_since(answer, stop)]
+
+
+def what_speaks_against(answers: Answers, answer: Answer) -> str:
+    """Return each stop that speaks against what was proved before it, in words; empty where none does."""
+    stops = "; ".join(f"{stop.say}, {answers.by_clock(stop.one.measured)} (journal line {stop.one.line})"
+                      for stop in contradicting(answers, answer))  # fmt: skip
+    return _stops().against.format(stops=stops) if stops else ""
+
+
+def is_spoken_against(answers: Answers, answer: Answer) -> bool:
+    """Whether evidence opens nothing by a stop since: what only another heating shows is settled by what was mended."""
+    mended = answers.given.get(key_of(MENDED, next((at for at in answers.kilns if holds_address(at, answer.at)), "")))
+    settles = mended if answer.question in answers.questions.questions[MENDED].mends else None
+    return any(
+        not (settles and settles.value in RENEWED and _is_since(settles, stop))
+        for stop in contradicting(answers, answer)
+    )
+
+
+def lines_against(answers: Answers, at: Address, questions: Set[str]) -> frozenset[int]:
+    """Return every line of a kiln's log that ever was a stop which speaks against one of some proofs."""
+    stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
+    return frozenset(stop.one.line for stop in stops if not questions.isdisjoint(stop.contradicts))
 
 
 def _is_since(answer: Answer, stop: LogStop) -> bool:
@@ -386,6 +440,11 @@ def _told_how(stop: LogStop, answers: Answers) -> str:
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
+    """Yield each stop that stands and ends more than its own day."""
+    return (stop for stop in _standing(answers, at) if stop.until != "next_day")
+
+
+def _standing(answers: Answers, at: Address) -> Iterator[LogStop]:
     """Yield each stop that stands. One that was taken back counts, unless a reason was given by somebody who may, and a
     reading that was is taken anew."""
     gone = (one for one in answers.unlogged if not _is_gone(one, answers))
@@ -407,7 +466,7 @@ def _is_gone(one: Logged, answers: Answers) -> bool:
 def first_stop(answers: Answers, at: Address) -> int:
     """Return the first line of the log that ever was such a stop, taken back or not; 0 where none was."""
     stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
-    return next((stop.one.line for stop in stops), 0)
+    return next((stop.one.line for stop in stops if stop.until != "next_day"), 0)
 
 
 def told_ever(answers: Answers, at: Address) -> list[str]:
@@ -425,10 +484,9 @@ def _ever(stop: LogStop, answers: Answers) -> str:
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
-    """Yield each stop of a kiln among lines, of those that end more than their own day, written since first power was
-    ever released there, in the order of the journal."""
+    """Yield each stop of a kiln among lines, written since first power was ever released there, in the order of the
+    journal."""
     own, since = sorted((one for one in log if one.kiln == at), key=lambda one: one.line), powered(answers, at)
     for one in filter(since.is_before, own):
-        stop = stop_of(one, own, since=since)
-        if stop and stop.until != "next_day":
+        if stop := stop_of(one, own, since=since):
             yield stop

@@ -24,12 +24,13 @@ from recover.plan.kinds import (
     log_data,
     word_of,
 )
-from recover.plan.log import Against, Lies, against, is_own
+from recover.plan.log import Against, Lies, against, is_elsewhere, is_own
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from recover.asked.told import Logged
+    from recover.judged.standing import Hold
     from recover.judged.stops import LogStop
     from recover.plan.whole import Day, Expected, KilnPlan
 
@@ -55,21 +56,23 @@ class LogAnswer:
 
 def answer(
     one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path, since: Powered = NEVER_POWERED,
-    whose: Sequence[str] = (),
+    whose: Sequence[str] = (), shut: Hold | None = None,
 ) -> LogAnswer:  # fmt: skip
     """Return what is said of one line; `log` is what was logged of the kiln before it, `since` when it was powered,
-    `folder` its job, `whose` what names its kiln in a command, where there are several."""
+    `folder` its job, `whose` what names its kiln in a command, where there are several; `shut` the hold point of its
+    own heat, where that is not released as it goes on."""
     held = against(one, kiln, log, since)
     kind = kinds().get(one.what)
     if kind is None or one.word == NOT_READ:
         return LogAnswer(held, (log_data().say[NOT_READ],), stops=False)
     if kind.sort != "reading":
-        return _of_word(held, kind, one)
+        return _of_word(held, kind, one, shut, command("log", folder, *whose, "--holds"))
     before = [other for other in log if _is_before(other, one)]
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
     chilled = [*_chilled(one, kind, log)]
     kept = [line for line in found.lines if not (chilled and line == kind.below)]  # that is no word of a wrong row
-    other = (kind.other_meter,) if kind.names_other_meter(one.said) and before else ()
+    named = next((of.said for of in reversed(before) if kind.names_meter(of.said)), "")
+    other = (kind.other_meter,) if before and kind.names_other_meter(one.said, named) else ()
     return replace(found, lines=(*kept, *chilled, *other, *_across(held, kiln, log)))
 
 
@@ -110,7 +113,7 @@ def _is_before(other: Logged, one: Logged) -> bool:
 # ---------------------------------------------------------------------------------------- a word
 
 
-def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
+def _of_word(held: Against, kind: LogKind, one: Logged, shut: Hold | None, holds: str) -> LogAnswer:
     word, say = kind.of_word(one.word), log_data().say
     if word is None:
         told = (f"{say['seen_stop']} {held.stop.say[:1].upper()}{held.stop.say[1:]}.",) if held.stop else ()
@@ -118,17 +121,21 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
     head = f"{kind.label}: {word.label}."
-    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held)]
+    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held, shut, holds)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
 
 
-def _next(word: LogWord, held: Against) -> Iterator[str]:
-    """Yield what is done next, in its order, with where heat is switched off then."""
+def _next(word: LogWord, held: Against, shut: Hold | None, holds: str) -> Iterator[str]:
+    """Yield what is done next, in its order, with where heat is switched off then, and what it waits for."""
     day, off = held.day, held.off or log_data().say["by_the_kiln"]
     own = day is None or is_own(day)  # of a moment on no day nobody knows what was on: the graver words
-    slates = ", ".join(str(questionnaire().questions[name].slate) for name in word.asks)
-    for line in (*(word.own_next if own else word.outside_next), *word.next):
-        yield line.format(off=off, slates=slates)
+    undone = (one.id for one in questionnaire().question if word.undoes in one.undone_by)
+    slates = ", ".join(str(questionnaire().questions[name].slate) for name in (*word.asks, *undone))
+    if own and shut and word.shut_next:
+        yield from (one.format(title=shut.point.title, stands=shut.stands, command=holds) for one in word.shut_next)
+    else:
+        yield from (one.format(off=off) for one in (word.own_next if own else word.outside_next))
+    yield from (one.format(off=off, slates=slates) for one in word.next)
     if word.own_next and own and day and word.id == "power_cut":
         yield from dict.fromkeys(line for run in day.runs if run.said for line in run.said.power_cut)
 
@@ -151,8 +158,10 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     if held.lies == "unexpected":
         told = kind.below or kind.above or kind.stop
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
+        if held.day and is_elsewhere(one, held.day) and held.expected:
+            why, stop = "elsewhere", stop_text(held.expected)
         unit = _other_unit(held)
-        head = say["other_unit" if unit else why].format(value=value, unit=unit)
+        head = say["other_unit" if unit else why].format(value=value, unit=unit, stop=stop, places=_places(held))
         more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
         more += [*_below_entry(held, kind), *_slip(held, kind, logs)]
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
@@ -177,6 +186,12 @@ def _other_unit(held: Against) -> str:
     """Return the unit in which the day tells what was read in another: held against nothing, it would teach nothing."""
     of = [read.unit for read in (held.day.readings if held.day else ()) if read.what == held.one.what]
     return of[0] if of and held.one.unit not in of else ""
+
+
+def _places(held: Against) -> str:
+    """Return the places at which a day reads the same, as they are typed."""
+    of = (read.place for read in (held.day.readings if held.day else ()) if read.what == held.one.what)
+    return ", ".join(f"@{place}" for place in dict.fromkeys(of))
 
 
 def _by_wet(kind: LogKind, unit: str) -> list[str]:

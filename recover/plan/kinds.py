@@ -5,7 +5,6 @@ And one reader of what somebody types of it: `46`, `115 F`, `>200 Mohm`, `31; 46
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -33,7 +32,6 @@ _WHOLE, _COARSE = ("°C", "%"), ("l",)
 _LEAST_LITRES = 0.1
 """Less water than this is not measured in a vessel: what is expected then is told as less."""
 
-_LETTERS = re.compile(r"[a-z]+")
 
 COLUMNS = "columns"
 """How the log calls the line that keeps how the columns of a logger are read."""
@@ -46,8 +44,9 @@ NOT_READ = "not_read"
 class LogWord:
     """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
-    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks`
-    are the questions whose slates are named there.
+    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one;
+    `shut_next` in place of `own_next` while own heat is not released; `asks`
+    are the questions whose slates are named there, with all that it `undoes`.
     """
 
     id: str
@@ -57,7 +56,9 @@ class LogWord:
     next: list[str] = field(default_factory=list)
     own_next: list[str] = field(default_factory=list)
     outside_next: list[str] = field(default_factory=list)
+    shut_next: list[str] = field(default_factory=list)
     asks: list[str] = field(default_factory=list)
+    undoes: str = ""
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,8 @@ class LogKind(Authority):
     leapt: str = ""
     chilled: str = ""
     meters: list[str] = field(default_factory=list)
-    changed: list[str] = field(default_factory=list)
+    same: list[str] = field(default_factory=list)
+    compared: list[str] = field(default_factory=list)
     other_meter: str = ""
     beside: str = ""
     decides: bool = False
@@ -109,10 +111,20 @@ class LogKind(Authority):
         """Return one of its words by its id; None where it has none of that name."""
         return next((one for one in self.word if one.id == word), None)
 
-    def names_other_meter(self, note: str) -> bool:
-        """Whether a note says that something was read with another meter than before."""
-        words = set(_LETTERS.findall(note.lower()))
-        return not words.isdisjoint(self.meters) and not words.isdisjoint(self.changed)
+    def names_meter(self, note: str) -> bool:
+        """Whether a note names with what something was read: `Küchenwaage`, `the scale of the kitchen`."""
+        return any(meter in note.casefold() for meter in self.meters)
+
+    def names_other_meter(self, note: str, before: str = "") -> bool:
+        """Whether a note names a meter that need not be the one of before: it neither says that it is the same nor
+        names it as the note of before did."""
+        said = " ".join(note.casefold().split())
+        alike = said == " ".join(before.casefold().split()) or any(word in said for word in self.same)
+        return self.names_meter(note) and (not alike or any(word in said for word in log_data().unlike))
+
+    def teaches(self, note: str, before: str) -> bool:
+        """Whether what was read beside a note is of the meter of before, or of one that was compared with it."""
+        return not self.names_other_meter(note, before) or any(word in note.casefold() for word in self.compared)
 
 
 @dataclass(frozen=True)
@@ -174,6 +186,7 @@ class _Log:
     chills_k: Figure
     under_room_k: Figure
     late_min: Figure
+    unlike: list[str]
     say: dict[str, str]
     shuts: _LogShuts
     lies: dict[str, str]

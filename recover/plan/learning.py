@@ -11,7 +11,7 @@ are read for the bill: by what a trial showed, they leave too few draws and teac
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from recover.asked.told import to_the_minute
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import at_hours
 from recover.physics.figures import DOUBTED, figures
@@ -29,6 +30,7 @@ from recover.physics.staged import Heating
 from recover.plan.clock import elapsed_h
 from recover.plan.criteria import LEAST_PIECE, piece_left
 from recover.plan.days import place_of
+from recover.plan.kinds import kinds
 from recover.plan.lived import READ_EVERY_H
 from recover.plan.piece import Piece
 from recover.plan.walk import RunDay
@@ -166,7 +168,7 @@ class _Look:
 def _channels(
     days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece
 ) -> Iterator[_Channel]:
-    numbers = [one for one in log if one.value is not None and one.what in ("casing", "piece", "litres")]
+    numbers = [one for one in counted(log) if one.value is not None and one.what in _CHANNEL]
     for (what, place, unit), of in groupby(sorted(numbers, key=_place), key=_place):
         looks = [*_looks(days, opens, [*of])]
         made = _CHANNEL[what](days, looks, place, unit, piece) if looks else None
@@ -174,15 +176,31 @@ def _channels(
             yield made
 
 
+def counted(log: Iterable[Logged]) -> Iterator[Logged]:
+    """Yield what counts of a log: what was typed several times of one minute once, and no reading of a meter that need
+    not be the one of before, until somebody notes that they were compared."""
+    once: dict[tuple[object, ...], Logged] = {}
+    named: dict[tuple[str, str, str], str] = {}
+    for one in sorted(log, key=lambda one: (to_the_minute(one.measured).timestamp(), one.line)):
+        once.setdefault((*_place(one), to_the_minute(one.measured).timestamp(), one.value, one.word), one)
+    for one in once.values():
+        kind, before = kinds().get(one.what), named.get(_place(one))
+        if kind and before is not None and not kind.teaches(one.said, before):
+            continue
+        named[_place(one)] = one.said if kind and kind.names_meter(one.said) else before or ""
+        yield one
+
+
 def _place(one: Logged) -> tuple[str, str, str]:
     return one.what, one.place, one.unit
 
 
 def _looks(days: Sequence[RunDay], opens: Sequence[datetime], of: Sequence[Logged]) -> Iterator[_Look]:
-    """Yield readings by their day and hour; of a casing that is read more often than a day asks, the mean of those that
-    lie so near to one another: a logger says no more than a person."""
+    """Yield readings by their day and hour; of a casing or a piece that is read more often than a day asks, the mean of
+    those that lie so near to one another: a logger says no more than a person, and one weighing no more than itself.
+    """
     all_of = [look for one in of if (look := _look(days, opens, one))]
-    if not of or of[0].what != "casing":
+    if not of or of[0].what == "litres":
         yield from all_of
         return
     for _, near in groupby(sorted(all_of, key=_window), key=_window):

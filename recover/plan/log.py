@@ -3,7 +3,8 @@
 A reading is held against the day that is stored, and no day is computed for it. Between two hours that a day expects
 something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs. A
 piece is expected once a morning: what lies between two mornings is between theirs. At every other hour the highest stop
-of the day holds; of a chamber the highest of all days, where its day has none.
+of the day holds; of a chamber the highest of all days, where its day has none. At a place that the day does not name,
+the lowest stop of those that it does.
 """
 
 from __future__ import annotations
@@ -261,7 +262,24 @@ def _told(of: Expected) -> Expected:
     return replace(of, low=low, mid=as_told(of.mid, of.unit), high=high, stop=as_told(of.stop, of.unit, down=True))
 
 
+def is_elsewhere(one: Logged, day: Day) -> bool:
+    """Whether something is read at no place that a day names of its kind, or at none, where there are several."""
+    places = {read.place for read in day.readings if (read.what, read.unit) == (one.what, one.unit)}
+    return bool(places) and one.place not in places and (one.place != "" or len(places) > 1)
+
+
+def _elsewhere(one: Logged, day: Day) -> Expected | None:
+    """Return what holds at a place that a day does not name: no band, and the lowest stop of those that it does."""
+    places = {read.place for read in day.readings if (read.what, read.unit) == (one.what, one.unit)}
+    found = [there for place in places if (there := _expected(replace(one, place=place), day))]
+    stops = [there for there in found if there.stop is not None]
+    lowest = min(stops, key=lambda there: there.stop or 0.0, default=None)
+    return replace(lowest, place=one.place, at=None, low=None, mid=None, high=None) if lowest else None
+
+
 def _expected(one: Logged, day: Day) -> Expected | None:
+    if is_elsewhere(one, day):
+        return _elsewhere(one, day)
     named = (one.what, one.unit)
     of = [read for read in day.readings if (read.what, read.unit) == named and one.place in ("", read.place)]
     if one.what == "insulation" and any(read.low is not None for read in of):

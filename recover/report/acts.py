@@ -425,7 +425,9 @@ def _after(holds: list[Hold], wanted: list[Hold]) -> Iterator[Act]:
 
 
 def _opening(kiln: KilnNow, day: Day) -> str:
-    """Print when a day opens, where it may have a date."""
+    """Print when a day opens, where it may have a date and that has not gone by."""
+    if day.attended_from and day.attended_from <= kiln.look.now:
+        return ""
     at = kiln.clock(day.attended_from) if day.attended_from else ""
     may = not (kiln.look.changed or kiln.slipped or kiln.barred) and dated(kiln.look.found, kiln.kiln, day)
     return f"{day_text(day.date)} {at}".rstrip() if may else ""

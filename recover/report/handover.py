@@ -22,7 +22,7 @@ from recover.judged.dry import evidence, evidence_cards
 from recover.judged.failed import because_of, beside
 from recover.judged.fired import cold_after
 from recover.judged.standing import Hold
-from recover.judged.stops import contradicting, told_open
+from recover.judged.stops import told_open, what_speaks_against
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.day import HANDOVER_POINT
@@ -245,15 +245,8 @@ def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
     whys = why_not(found.answers, question, answer, found.profile) if is_evidence(question) else ()
     left_out = str(answer.value) in words().handover.left_out.get(question.id, ())
     own = (in_words(found, answer),) if left_out or not question.may_open(answer.value) else ()
-    return "; ".join(filter(None, (_contradicted(found, answer), *own, because_of(found.answers, answer), *whys)))
-
-
-def _contradicted(found: Assessment, answer: Answer) -> str:
-    """Return each stop that speaks against what was proved before it, by its moment and line; empty where none does."""
-    say, clock = words().handover, found.answers.by_clock
-    stops = contradicting(found.answers, answer)
-    told = [say.stop(say=stop.say, at=clock(stop.one.measured), line=stop.one.line) for stop in stops]
-    return say.contradicted(stops="; ".join(told)) if told else ""
+    told = what_speaks_against(found.answers, answer), *own, because_of(found.answers, answer), *whys
+    return "; ".join(filter(None, dict.fromkeys(told)))
 
 
 def _nobody() -> View:

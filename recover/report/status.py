@@ -7,12 +7,14 @@ and the later readings first, and never what is next.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from recover.judged.assessment import Assessment
+from recover.plan.answered import HEAT
+from recover.plan.log import BESIDE
 from recover.report.acts import now_at
 from recover.report.day import day_text
 from recover.report.paper import View, capital
@@ -36,10 +38,12 @@ ROW, VALUE, BAND = 25, 8, 21
 
 @dataclass(frozen=True)
 class _Block:
-    """Lines that stand or fall together; of the highest rank, the last fall first."""
+    """Lines that stand or fall together; of the highest rank, the last fall first. `head` stands before the first row
+    that is left of those it is told for; None where the lines are no row."""
 
     rank: int
     lines: Sequence[str]
+    head: str | None = None
 
 
 def status_lines(found: Assessment, plan: JobPlan | None, now: datetime, **more: Any) -> list[str]:
@@ -83,9 +87,15 @@ def _on_one_screen(blocks: Sequence[_Block]) -> list[str]:
         rank = max(block.rank for block in kept)
         last = max(number for number, block in enumerate(kept) if block.rank == rank)
         if rank == 0:
-            return [line for block in kept for line in block.lines][:LINES]
-        del kept[last]
-    return [line for block in kept for line in block.lines]
+            return [line for block in kept for line in _lines(block)][:LINES]
+        gone = kept.pop(last)
+        if gone.head and last < len(kept) and kept[last].head == "":
+            kept[last] = replace(kept[last], head=gone.head)
+    return [line for block in kept for line in _lines(block)]
+
+
+def _lines(block: _Block) -> list[str]:
+    return [f"{block.head:{LABEL}}{line[LABEL:]}" for line in block.lines] if block.head else [*block.lines]
 
 
 def _next(found: Sequence[View]) -> Iterator[_Block]:
@@ -134,9 +144,12 @@ def _one_kiln(shown: View) -> Iterator[_Block]:
     """Yield what is left and when it ends, the last round, what would end the day and where it is switched off."""
     label = words().status.label
     if shown["read"]:
-        for number, row in enumerate(shown["read"]):
-            head = label.read(day=shown["read_on"]) if number == 0 else ""
-            yield _Block(4 if number < 4 or row["lies"] == "stop" else 6, [_row(head, row)])
+        before, last = "", shown["read"][-1]["measured"]
+        for row in shown["read"]:
+            on = _date(row["measured"]) if _date(row["measured"]) != before else ""
+            head = label.read(day=shown["read_on"]) if shown["read_on"] and not before else on
+            yield _Block(_rank(row, last), [_row(row)], head)
+            before = _date(row["measured"])
     yield _Block(1, _cut(_said(label.left, shown["left"]["says"]), 2) if shown["left"] else [])
     yield _Block(2, _cut(_said(label.ends, shown["fires"]["says"]), 2) if shown["days"] else [])
     if shown["stops"] or shown["off"]:
@@ -144,15 +157,28 @@ def _one_kiln(shown: View) -> Iterator[_Block]:
         yield _Block(3, _cut(_said(label.stop, f"{stops}{shown['off']}"), 4))
 
 
-def _row(head: str, row: View) -> str:
+def _rank(row: View, last: str) -> int:
+    """Return how soon a row is left out: a stop before nothing, what is of an earlier hour first."""
+    if row["lies"] == "stop":
+        return 1
+    if row["lies"] in ("below", "above") or row["what"] == HEAT:
+        return 3
+    return 4 if datetime.fromisoformat(last) - datetime.fromisoformat(row["measured"]) <= BESIDE else 6
+
+
+def _date(moment: str) -> str:
+    return f"{datetime.fromisoformat(moment):%d %b}" if moment else ""
+
+
+def _row(row: View) -> str:
     """Return a reading in one line: when, what, its value, its band, how it lies; a word over all its cells."""
     if row["value"] is None:
         wide = ROW + VALUE + BAND + 3
         said = f"{row['label']}: {row['says']}"
         said = said if len(said) <= wide else f"{said[: wide - 1]}…"
-        return f"{head:{LABEL}} {row['at']} {said:{wide}} {row['lies_says']}".rstrip()
+        return f"{'':{LABEL}} {row['at']} {said:{wide}} {row['lies_says']}".rstrip()
     told = f"{row['at']} {_fitted(row['label']):{ROW}} {row['says']:>{VALUE}}  {row['band']:{BAND}} {row['lies_says']}"
-    return f"{head:{LABEL}} {told}"[:COLUMNS].rstrip()
+    return f"{'':{LABEL}} {told}"[:COLUMNS].rstrip()
 
 
 def _fitted(label: str) -> str:

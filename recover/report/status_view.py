@@ -77,7 +77,8 @@ def kiln_view(kiln: KilnNow) -> View:
     return {
         "component": plan.kiln, "label": plan.label, "where": _where(kiln), "state": kiln.sheet.state,
         "day": day.number if day else None, "days": len(plan.days),
-        "left": _left(kiln), "fires": _fires(kiln), "read_on": kiln.read_day.number if kiln.read_day else None,
+        "left": _left(kiln), "fires": _fires(kiln),
+        "read_on": kiln.read_day.number if kiln.read_day and not kiln.after else None,
         "read": [_reading(kiln, one) for one in kiln.round],
         "stops": [stop_line(one) for one in _stops(kiln)] if kiln.goes else [],
         "off": off(off_switch(plan, day)) if day and kiln.goes and not idle(day) else "",
@@ -141,10 +142,17 @@ def _fires(kiln: KilnNow) -> View:
         return {"p50": None, "p90": None, "says": told.out_of_use}
     if kiln.handed_over:
         return {"p50": None, "p90": None, "says": told.handed_over}
-    if held_up := _held_up(kiln.look.found, kiln):
-        return {"p50": None, "p90": None, "says": told.undated(by="; ".join(held_up))}
     p50, p90 = path.first_firing.p50, path.first_firing.p90
+    if held_up := _held_up(kiln.look.found, kiln):
+        later = told.fires_once(by=held_up[0], dates=dates(p50, p90)) if _is_ahead(kiln, held_up) else ""
+        return {"p50": None, "p90": None, "says": later or told.undated(by="; ".join(held_up))}
     return {"p50": p50.isoformat(), "p90": p90.isoformat(), "says": told.fires(dates=dates(p50, p90))}
+
+
+def _is_ahead(kiln: KilnNow, held_up: Sequence[str]) -> bool:
+    """Whether all that is in the way of a date is own heat, for which its day has not come: of outside it goes on."""
+    day, title = kiln.day, gate(kiln.look.found, kiln.kiln).point.title
+    return bool(day and not own_heat(day) and not kiln.stands_still) and [*held_up] == [f"“{title}”"]
 
 
 def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:

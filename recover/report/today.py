@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -216,8 +216,16 @@ class KilnNow:
         return self.given or next((day for day in days if day), None)
 
     @cached_property
+    def after(self) -> date | None:
+        """The last date on which anything was read or happened, where no day of the plan is of then any more."""
+        last = self._by_the_minute[-1] if self.past and not self.given and self._by_the_minute else None
+        return last.measured.date() if last and day_at(self.kiln, last) is None else None
+
+    @cached_property
     def of_day(self) -> list[Logged]:
-        """What was read on that day."""
+        """What was read on that day; after the last day of the plan, on the last date on which anything was."""
+        if self.after:
+            return [one for one in self._by_the_minute if one.measured.date() == self.after]
         return [one for one in self._by_the_minute if self.read_day and day_at(self.kiln, one) == self.read_day]
 
     @cached_property
