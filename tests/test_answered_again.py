@@ -12,7 +12,7 @@ from recover.base.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Interview
 from recover.interview.missing import gaps, missing
-from recover.interview.prompter import Back, Given, InRole, Leave, Pass, ToSlate
+from recover.interview.prompter import Back, Given, InRole, Leave, NoValue, Pass, ToSlate
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.session import Session
 from recover.interview.sittings import by_file, call_is_open
@@ -39,6 +39,7 @@ class Person:
     def __init__(self, replies, goes=()):
         self.replies, self.goes = dict(replies), list(goes)
         self.asked, self.told, self.refused, self.offered, self.menus = [], [], [], [], []
+        self.understood = []
 
     def ask(self, asked):
         key = f"{asked.item.question.id}@{asked.item.at}".removesuffix("@job")
@@ -48,6 +49,9 @@ class Person:
         if isinstance(reply, list):
             return reply.pop(0) if reply else Leave()
         return reply
+
+    def heard(self, words):
+        self.understood.append(words)
 
     def refuse(self, _asked, message):
         self.refused.append(message)
@@ -94,6 +98,18 @@ def new(tmp_path):
     folder = tmp_path / "new"
     start(folder, Settings("new", "uk", "A4", "Europe/London"), by="A. Repairer")
     return folder
+
+
+def test_an_answer_is_said_as_it_was_understood_in_words(new):
+    slate = questionnaire().questions["scope.control"].slate
+    person = sit(
+        new,
+        Person(
+            {"scope.fuel": Given("electric"), "scope.control@kiln/1": NoValue("unknown")}, [ToSlate(1), ToSlate(slate)]
+        ),
+    )
+
+    assert person.understood[:2] == ["electricity only", "unknown"]
 
 
 # ---------------------------------------------------------------------------------------- what a hold point lacks

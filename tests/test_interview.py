@@ -95,6 +95,9 @@ class Person:
         self.asked.append(key_of(asked.item.question.id, asked.item.at))
         return self.replies.pop(0) if self.replies else Leave()
 
+    def heard(self, _words):
+        pass
+
     def refuse(self, _asked, message):
         self.refused.append(message)
 

@@ -92,7 +92,7 @@ def test_numbers_are_read_as_people_write_them(said, unit, expected):
         ("0.4", "Mohm", True, "has no unit; expected a number and a unit"),
         ("1,000 mm", "mm", False, "can be read in two ways"),
         ("", "mm", False, "is not a number"),
-        ("4 mm or 5", "mm", False, "goes on after '4 mm' with 'or 5'"),
+        ("4 mm or 5", "mm", False, "is more than one number; write the one that you trust"),
         ("430 mm (guess", "mm", False, "goes on after '430 mm' with '(guess'; write '430 mm', and the rest in a note"),
         ('17" (on the door', "mm", False, "goes on after"),
         ("1/0", "mm", False, "is not a number"),
@@ -195,7 +195,10 @@ def test_a_moment_needs_date_and_clock(said, message):
         ("27.11.2026 18:00", "2026-11-27 18:00"), ("27/11/2026 18:00", "2026-11-27 18:00"),
         ("11/27/2026 18:00", "2026-11-27 18:00"), ("18:00", "2026-11-28 18:00"), ("9:05", "2026-11-28 09:05"),
         ("today 18:00", "2026-11-28 18:00"), ("yesterday 18:00", "2026-11-27 18:00"),
-        ("2026-11-27 18:00", "2026-11-27 18:00"),
+        ("2026-11-27 18:00", "2026-11-27 18:00"), ("27 Nov 6 pm", "2026-11-27 18:00"), ("6pm", "2026-11-28 18:00"),
+        ("27th November 2026, 18:00", "2026-11-27 18:00"), ("Nov 27 6:30 p.m.", "2026-11-27 18:30"),
+        ("27.11. 18:00", "2026-11-27 18:00"), ("27/11 12am", "2026-11-27 00:00"), ("12 pm", "2026-11-28 12:00"),
+        ("about 8:00", "2026-11-28 08:00"), ("29 November 8:00", "2025-11-29 08:00"),
     ],
 )  # fmt: skip
 def test_a_moment_is_read_as_people_write_it(said, expected):
@@ -207,7 +210,10 @@ def test_a_moment_is_read_as_people_write_it(said, expected):
     [
         ("03/04/2026 09:00", "can be read in two ways: day or month first; write it as '2026-MM-DD'"),
         ("31.02.2026 09:00", "is not a moment"), ("27.11.2026", "has no clock time"), ("1.12", "is not a moment"),
-        ("25:00", "is not a moment"),
+        ("25:00", "is not a moment"), ("13 pm", "is not a moment"), ("0am", "is not a moment"),
+        ("8", "is not a moment"), ("27 Nov", "has no clock time"), ("yesterday", "has no clock time"),
+        ("3/4 9:00", "can be read in two ways"),
+        ("27 Nonsense 8:00", "is not a moment"), ("31 Nov 8:00", "is not a moment"),
     ],
 )  # fmt: skip
 def test_a_moment_that_could_be_another_is_refused_with_the_reason(said, message):
@@ -219,6 +225,52 @@ def test_a_moment_that_could_be_another_is_refused_with_the_reason(said, message
 def test_a_moment_that_no_calendar_holds_in_the_jobs_zone_is_refused(said):
     with pytest.raises(AnswerError, match="is not a moment"):
         read_moment(said, BERLIN)
+
+
+def told(question, said):
+    asked = questionnaire().questions[question]
+    return read_value(asked, by_word(asked, said), BERLIN, date(2026, 11, 28))
+
+
+@pytest.mark.parametrize("said", ["OL", "o.l.", "0L", "over range", "over-range", "off scale", "infinity"])
+def test_a_meter_that_shows_no_figure_counts_as_little_as_it_may_be(said):
+    assert told("zone.insulation", said) == questionnaire().questions["zone.insulation"].over_range
+
+
+@pytest.mark.parametrize(
+    "said", [">200 Mohm", "> 200 MΩ", "at least 200 Mohm", "more than 200 megohm", "over 0.2 Gohm"]
+)
+def test_a_reading_beyond_the_range_counts_as_at_least_that(said):
+    assert told("zone.insulation", said) == pytest.approx(200)
+
+
+@pytest.mark.parametrize("said", ["40", "about 40", "9.5", "40½"])
+def test_a_height_so_small_is_asked_again_with_its_unit(said):
+    with pytest.raises(AnswerError, match="would be little here; write the unit, as in '430 mm', '43 cm' or '17 in'"):
+        told("event.water_line", said)
+
+
+@pytest.mark.parametrize(("said", "mm"), [("40 mm", 40), ("40 cm", 400), ("16 in", 406.4), ("0", 0), ("100", 100)])
+def test_a_height_with_its_unit_or_of_some_size_is_taken(said, mm):
+    assert told("event.water_line", said) == pytest.approx(mm)
+
+
+@pytest.mark.parametrize(
+    ("question", "said", "choice"),
+    [
+        ("safe.water_gone", "y", "yes"), ("safe.water_gone", "NO", "no"), ("safe.water_gone", "2", "no"),
+        ("safe.upstream", "yes", "locked"), ("safe.upstream", "switched off", "off"), ("safe.upstream", "n", "no"),
+        ("scope.fuel", "electric", "electric"),
+    ],
+)  # fmt: skip
+def test_a_choice_is_named_by_its_number_or_its_first_words(question, said, choice):
+    assert told(question, said) == choice
+
+
+@pytest.mark.parametrize("said", ["yesterday", "no idea", "s", "9", "yes no"])
+def test_words_that_no_choice_begins_with_name_none(said):
+    with pytest.raises(AnswerError, match="is none of these lines; expected"):
+        told("safe.upstream", said)
 
 
 NOON = datetime(2026, 11, 28, 12, 0, tzinfo=UTC)

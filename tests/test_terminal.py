@@ -245,6 +245,9 @@ class Demo:
         given = Given(one.value, one.instrument, {name: str(said) for name, said in one.details.items()})
         return given if one.state == "given" else NoValue(one.state, one.reason)
 
+    def heard(self, words):
+        pass
+
     def refuse(self, asked, message):
         raise AssertionError(f"{asked.item}: {message}")
 
@@ -420,6 +423,9 @@ class OneAnswer:
 
     def ask(self, _asked):
         return self.given
+
+    def heard(self, words):
+        pass
 
     def refuse(self, _asked, message):
         raise AssertionError(message)

@@ -149,6 +149,7 @@ class Question:
     register: bool = False
     worse: Literal["", "less", "more"] = ""
     over_range: float | None = None
+    bare_from: float = 0.0
     taken: list[Must] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""

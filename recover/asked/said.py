@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -11,6 +12,7 @@ from recover.asked.questions import Detail, Question
 from recover.base.errors import AnswerError
 from recover.base.measures import (
     AT_STAKE,
+    SYMBOLS,
     is_ahead,
     quoted,
     read_moment,
@@ -126,23 +128,45 @@ def _number(question: Question, text: str) -> float:
         needed = question.kind == "reading" and question.unit in AT_STAKE
         bounds = _bounds(question.at_least, question.at_most, question.unit)
         number = read_quantity(text, question.unit, unit_needed=needed, bounds=bounds)
+        if 0 < number < question.bare_from:
+            _unit_stands(text, question.unit)
     _bounded(number, question.at_least, question.at_most, question.unit)
     return number
 
 
+def _unit_stands(text: str, unit: str) -> None:
+    """Raise AnswerError where a length so short has no unit: 40 may be millimetres or centimetres."""
+    try:
+        read_quantity(text, unit, unit_needed=True)
+    except AnswerError as error:
+        asks = (
+            f"{quoted(text)} {SYMBOLS[unit]} would be little here; write the unit, as in '430 mm', '43 cm' or '17 in'"
+        )
+        raise AnswerError(asks) from error
+
+
+_OFF_SCALE = ("ol", "0l", "overrange", "overload", "offscale", "outofrange", "infinity", "infinite", "∞")
+"""How people write that a meter shows no figure, without blanks, points and hyphens."""
+
+_MORE = re.compile(r"^(?:>=?|≥|over|more than|at least|above|greater than)\s*(?=[\d.,])", re.IGNORECASE)
+
+
 def beyond_range(said: str) -> bool:
-    """Say whether a reading is written as beyond the instrument's range: `>200 Mohm`, `OL`."""
-    return said.strip().startswith(">") or said.strip().upper() == "OL"
+    """Say whether a reading is written as beyond the instrument's range: `>200 Mohm`, `more than 200 Mohm`, `OL`."""
+    return _off_scale(said) or bool(_MORE.match(said.strip()))
+
+
+def _off_scale(said: str) -> bool:
+    return re.sub(r"[\s.\-]", "", said).lower() in _OFF_SCALE
 
 
 def _over_range(question: Question, text: str) -> float:
     """Return what a reading beyond the range counts as: at least what is written, or the worst where more is worse."""
     if question.over_range is None:
         raise AnswerError(f"{text!r} cannot stand here; expected a number, as the instrument showed it")
-    least = text.strip().removeprefix(">")
-    if question.worse != "less" or least.upper() == "OL":
+    if question.worse != "less" or _off_scale(text):
         return question.over_range
-    number = read_quantity(least, question.unit, unit_needed=question.unit in AT_STAKE)
+    number = read_quantity(_MORE.sub("", text.strip()), question.unit, unit_needed=question.unit in AT_STAKE)
     _bounded(number, question.at_least, question.at_most, question.unit)
     return number
 

@@ -130,10 +130,18 @@ A reading in one of them is never a bare number.
 DONT_KNOW = ("?", "unknown", "dont know", "don't know", "do not know", "not known")
 """How people write that they do not know."""
 
-_ISO = re.compile(r"(\d{4})-(\d\d?)-(\d\d?)")
-_DOTTED = re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
-_SLASHED = re.compile(r"(\d\d?)[/-](\d\d?)[/-](\d{4})")
-_CLOCK = re.compile(r"(.*?)(?:^|\s)\s*(\d\d?):(\d\d)")
+_ISO = re.compile(r"(?P<year>\d{4})-(?P<month>\d\d?)-(?P<day>\d\d?)")
+_DOTTED = re.compile(r"(?P<day>\d\d?)\.\s?(?P<month>\d\d?)\.(?:\s?(?P<year>\d{4}))?")
+_SLASHED = re.compile(r"(?P<day>\d\d?)[/-](?P<month>\d\d?)(?:[/-](?P<year>\d{4}))?")
+_NAMED = re.compile(r"(?P<day>\d\d?)(?:st|nd|rd|th)?\.? (?P<month>[a-z]{3,9})\.?(?:,? (?P<year>\d{4}))?")
+_NAMED_FIRST = re.compile(r"(?P<month>[a-z]{3,9})\.? (?P<day>\d\d?)(?:st|nd|rd|th)?(?:,? (?P<year>\d{4}))?")
+_MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
+    "december",
+)  # fmt: skip
+_CLOCK = re.compile(
+    r"(?P<day>.*?)(?:^|\s)\s*(?P<hour>\d\d?)(?::(?P<minute>\d\d))?\s*(?P<half>[ap]\.?m\.?)?", re.IGNORECASE
+)
 
 _FRACTIONS = dict(zip("½¼¾⅓⅔⅛⅜⅝⅞", ["1/2", "1/4", "3/4", "1/3", "2/3", "1/8", "3/8", "5/8", "7/8"], strict=True))
 _NUMBER = re.compile(
@@ -210,6 +218,8 @@ def _past_blank(said: str, at: int) -> int:
 
 def _goes_on(text: str, terms: list[_Term], rest: str, unit: str, example: str) -> str:
     """Say of what was typed how far it can be read, and what is not a unit of the question."""
+    if re.match(r"(?:-|–|to |and |or )\s*\d", rest):
+        return f"{quoted(text)} is more than one number; write the one that you trust, and the other in a note"
     if terms[-1].unit is None:
         wanted = SYMBOLS.get(unit, unit) or "a bare number"
         return f"{quoted(rest)} is not a unit of this question ({wanted}); expected {example}"
@@ -259,7 +269,8 @@ def read_whole(text: str) -> int:
 def read_moment(text: str, zone: ZoneInfo, today: date | None = None) -> datetime:
     """Read a local date and clock time as a moment in the job's zone. Raises AnswerError.
 
-    `2026-03-07 18:00`, `7.3.2026 18:00`; where `today` is known also `18:00` and `yesterday 18:00`.
+    `2026-03-07 18:00`, `7.3.2026 18:00`, `7 March 2026 6 pm`; where `today` is known also `18:00`, `yesterday 18:00`
+    and a day without its year, which is the last one.
 
     >>> str(read_moment("yesterday 18:00", ZoneInfo("UTC"), date(2026, 3, 7)))
     '2026-03-06 18:00:00+00:00'
@@ -283,17 +294,26 @@ def _iso(written: str) -> datetime | None:
 
 def _day_and_clock(written: str, today: date | None) -> datetime:
     expected = "expected a date and a clock time, as in '2026-03-07 18:00'"
-    found = _CLOCK.fullmatch(written)
-    if found is None and _day(written, None):
+    said = _ABOUT.sub("", written)
+    if said and _day(said, today):
         raise AnswerError(f"{written!r} has no clock time; {expected} (guess the hour, and say so in a note)")
-    day = _day(found[1].strip().rstrip(","), today) if found else None
-    try:
-        clock = time(int(found[2]), int(found[3])) if found else None
-    except ValueError:
-        clock = None
+    found = _CLOCK.fullmatch(said)
+    clock = _clock(found) if found else None
+    day = _day(found["day"].strip().rstrip(","), today) if found and clock else None
     if day is None or clock is None:
         raise AnswerError(f"{written!r} is not a moment; {expected}")
     return datetime.combine(day, clock)
+
+
+def _clock(found: re.Match[str]) -> time | None:
+    """Return a clock time, `18:00`, `6 pm`, `6:30 am`; None where it is none: a bare number is not."""
+    half, hour, minute = (found["half"] or "")[:1].lower(), int(found["hour"]), int(found["minute"] or 0)
+    if not (half or found["minute"]) or (half and not 1 <= hour <= 12):
+        return None
+    try:
+        return time(hour % 12 + 12 * (half == "p") if half else hour, minute)
+    except ValueError:
+        return None
 
 
 def read_date(text: str) -> date:
@@ -308,26 +328,39 @@ def _day(written: str, today: date | None) -> date | None:
     """Read a day; None where it is none. Raises AnswerError where day and month can be told in two ways."""
     if today is not None and written.lower() in ("", "today", "yesterday"):
         return today - timedelta(days=written.lower() == "yesterday")
-    parts = _day_parts(written)
+    found = _day_in(written.lower())
+    if found is None or not (found["year"] or today):
+        return None
+    day, month = int(found["day"]), _month(found["month"])
+    if found.re is _SLASHED:
+        day, month = _in_order(written, day, month, found["year"] or "YYYY")
     try:
-        return date(*parts) if parts else None
+        if found["year"] or today is None:
+            return date(int(found["year"]), month, day)
+        this_year = date(today.year, month, day)
+        return this_year if this_year <= today else date(today.year - 1, month, day)
     except ValueError:
         return None
 
 
-def _day_parts(written: str) -> tuple[int, int, int] | None:
-    """Return year, month and day: ISO, day before month with points, with strokes where only one order can be meant."""
-    if found := _ISO.fullmatch(written):
-        return int(found[1]), int(found[2]), int(found[3])
-    if found := _DOTTED.fullmatch(written):
-        return int(found[3]), int(found[2]), int(found[1])
-    if not (found := _SLASHED.fullmatch(written)):
-        return None
-    one, other, year = (int(part) for part in found.groups())
-    months = [number for number in (one, other) if number <= 12]  # a month's number
-    if len(months) == 2 and one != other:
+def _day_in(written: str) -> re.Match[str] | None:
+    """Find a day in one of the forms in which people write it."""
+    forms = (_ISO, _DOTTED, _SLASHED, _NAMED, _NAMED_FIRST)
+    return next((found for form in forms if (found := form.fullmatch(written))), None)
+
+
+def _month(written: str) -> int:
+    """Return the number of a month, by its number or its name; nought where there is no such month."""
+    if written.isdecimal():
+        return int(written)
+    return next((number for number, name in enumerate(_MONTHS, start=1) if name.startswith(written)), 0)
+
+
+def _in_order(written: str, one: int, other: int, year: str) -> tuple[int, int]:
+    """Return day and month, written with strokes, where only one order can be meant. Raises AnswerError."""
+    if one <= 12 and other <= 12 and one != other:
         raise AnswerError(f"{written!r} can be read in two ways: day or month first; write it as '{year}-MM-DD'")
-    return (year, other, one) if one > 12 or one == other else (year, one, other)
+    return (other, one) if other > 12 else (one, other)
 
 
 def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: int = 3) -> str:

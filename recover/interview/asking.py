@@ -268,11 +268,18 @@ class Asking(Scribe):
         if reply.note:
             self._note(key, reply.note)
         if self._at_once:
+            self._say_heard(item)
             self._say_misfits(item)
         self._no_use.of(self.interview.answers, key, line)
         if self._at_once:
             self._say_failed(key, line)
         return True
+
+    def _say_heard(self, item: Item) -> None:
+        """Say how what was just kept was understood."""
+        answers = self.interview.answers
+        if answer := answers.answer(item.question.id, item.at):
+            self.prompter.heard(self._said(answers, answer))
 
     def _say_failed(self, key: str, since: int) -> None:
         """Say of a reading that was written since a line, and stands, that it keeps a hold point closed."""

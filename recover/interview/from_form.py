@@ -182,6 +182,10 @@ class Paper:
         self._repeated = None
         self.tell(message)
 
+    def heard(self, words: str) -> None:
+        """Show a cell as it was understood."""
+        self._write(broken(f"  = {words}", hanging=4))
+
     def tell(self, message: str) -> None:
         """Say something that is no row."""
         self._write(broken(f"  ! {message}", hanging=4))

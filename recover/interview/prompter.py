@@ -175,6 +175,10 @@ class Prompter(Protocol):
         """Say why a reply cannot be taken; the question is asked again."""
         ...
 
+    def heard(self, words: str) -> None:
+        """Say how an answer was understood, now that it is kept."""
+        ...
+
     def tell(self, message: str) -> None:
         """Say something that needs no reply."""
         ...

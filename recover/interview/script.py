@@ -149,6 +149,9 @@ class Script:
         """Keep the refusal as a problem; the question is then passed."""
         self._fault(key_of(asked.item.question.id, asked.item.at), message, "correct it in the file")
 
+    def heard(self, words: str) -> None:
+        """Say nothing: nobody looks on."""
+
     def tell(self, message: str) -> None:
         """Keep what was said, for whoever ran the script."""
         self.told.append(message)

@@ -46,7 +46,7 @@ from recover.interview.typed import (
     Read,
     Turned,
     broken,
-    by_number,
+    by_word,
     places,
     read_paper,
     read_person,
@@ -83,7 +83,7 @@ _TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
     "several": "Numbers, as 1 3",
-    "moment": "Date and time, as 2026-03-07 18:00, 7.3.2026 18:00, yesterday 18:00; 18:00 is today",
+    "moment": "Date and time, as 2026-03-07 18:00, 7 March 6 pm, yesterday 18:00; 18:00 is today",
     "text": "Your words",
 }
 
@@ -179,7 +179,7 @@ class Terminal:
             word = typed.lower() == "help" or slate_in(typed) or _reply_in(typed)
             if isinstance(word, tuple) and word[0] == "as" and word[1]:
                 read_role(word[1], asked.every_role)
-            return word or asked.check(by_number(question, typed))
+            return word or asked.check(by_word(question, typed))
 
         self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
         self._legend_shown = True
@@ -199,6 +199,10 @@ class Terminal:
     def refuse(self, _asked: Asked, message: str) -> None:
         """Say what is wrong with an answer."""
         self.say(f"  ! {message}")
+
+    def heard(self, words: str) -> None:
+        """Show an answer as it was understood."""
+        self.say(f"  = {words}")
 
     def tell(self, message: str) -> None:
         """Say something, set off from the questions."""
@@ -268,7 +272,7 @@ class Terminal:
 
     def _said(self, asked: Asked, typed: str) -> Given:
         """Return an answer; where it could open something, with who says so and the paper that shows it."""
-        question, said = asked.item.question, by_number(asked.item.question, typed)
+        question, said = asked.item.question, by_word(asked.item.question, typed)
         if not asked.roles or not question.may_open(said):
             return Given(said)
         own = asked.own and asked.speaker.role not in dict(asked.roles)
@@ -445,7 +449,7 @@ class Terminal:
 
 
 def _in_words(asked: Asked, typed: str) -> str:
-    said = by_number(asked.item.question, typed)
+    said = by_word(asked.item.question, typed)
     return "; ".join(map(asked.item.question.label, [said] if isinstance(said, str) else said))
 
 
@@ -477,7 +481,8 @@ def _how(question: Question) -> str:
     """Return how an answer is written; a reading may be beyond the range of the meter."""
     unit = SYMBOLS.get(question.unit, question.unit)
     beyond = f" (beyond the meter's range: >200 {unit}, or OL)" if question.over_range is not None else ""
-    return _HOW.get(question.kind) or f"{unit or 'A number'}{beyond}"
+    other = ", or with its unit: 43 cm, 17 in" if question.bare_from else ""
+    return _HOW.get(question.kind) or f"{unit or 'A number'}{other}{beyond}"
 
 
 def _reply_in(text: str) -> tuple[str, str] | None:

@@ -38,26 +38,38 @@ def until_it_fits(line: Callable[[], str], read: Callable[[str], Read], refuse: 
             refuse(str(error))
 
 
-def by_number(question: Question, typed: str) -> str | list[str]:
-    """Turn the numbers of choices into the choices; anything else stands as it was typed. Raises AnswerError."""
+def by_word(question: Question, typed: str) -> str | list[str]:
+    """Turn the numbers of choices, or their words, into the choices; anything else stands as it was typed.
+
+    Words are the whole of a choice, or as much as no other choice begins with: `yes`, `y`, `under water`. Raises
+    AnswerError.
+    """
     if not question.choices:
         return typed
-    names = [choice.id for choice in question.choices]
-    several = question.kind == "several"
-    chosen = [names[place] for place in places(typed, len(names), several=several)]
+    names, several = [choice.id for choice in question.choices], question.kind == "several"
+    named = _named(question, typed)
+    if named is not None:
+        return [named] if several else named
+    words = [(word, _named(question, word)) for word in typed.replace(",", " ").split()]
+    numbers = " ".join(str(names.index(name) + 1) if name else word for word, name in words)
+    chosen = [names[place] for place in places(numbers if several else typed, len(names), several=several)]
     return chosen if several else chosen[0]
 
 
-def by_word(question: Question, typed: str) -> str | list[str]:
-    """Like `by_number`, where a choice may also be named by its words. Raises AnswerError."""
-    numbers = {
-        word.lower(): str(number)
-        for number, choice in enumerate(question.choices, start=1)
-        for word in (choice.id, choice.label)
-    }
-    words = [typed] if typed.lower() in numbers else typed.replace(",", " ").split()
-    named = [word if word.isdecimal() else numbers.get(word.lower(), "") for word in words]
-    return by_number(question, " ".join(named) if all(named) else typed)
+def _named(question: Question, typed: str) -> str | None:
+    """Return the choice that words name: by all of its words, else by its first words where only one begins so."""
+    said = typed.strip().casefold()
+    said = _SHORT.get(said, said)
+    if not said or said.isdecimal():
+        return None
+    for choice in question.choices:
+        if said in (choice.id.casefold(), choice.label.casefold()):
+            return choice.id
+    begin = [choice.id for choice in question.choices if re.match(rf"{re.escape(said)}\b", choice.label.casefold())]
+    return begin[0] if len(begin) == 1 else None
+
+
+_SHORT = {"y": "yes", "n": "no"}
 
 
 def places(typed: str, count: int, *, several: bool) -> list[int]:
