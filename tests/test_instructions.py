@@ -140,7 +140,7 @@ def test_what_may_start_by_itself_is_isolated_until_somebody_has_looked(after):
 
 
 def test_a_cut_out_stands_its_margin_above_the_run():
-    assert "set to 100 °C, or as little above that as it can be set: overshoot of 5 K" in sheets()[0].cutout
+    assert "set to 105 °C, or as little above that as it can be set: 10 K above this run" in sheets()[0].cutout
     first, second = sheets(controller(cutout_margin_k=30))
     assert first.cutout.startswith("Cut-out: set to 125 °C, 30 K above this run's highest set-point of 95 °C")
     assert second.cutout.startswith("Cut-out: set to 180 °C")

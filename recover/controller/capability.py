@@ -62,8 +62,9 @@ class Ramps:
 class Controller:
     """A controller's capabilities; hours, K and °C but for `temperature_step`, which is in its own `degrees`.
 
-    `steps` are those of one programme. Above `ramps_to_degc` it only gives full power. `assumed` names what nobody has
-    found out; `plate_degc` is what the kiln stands by its plate, as far as that is known.
+    It is `there`, or somebody switches by hand. `steps` are those of one programme. Above `ramps_to_degc` it only gives
+    full power. `assumed` names what nobody has found out; `plate_degc` is what the kiln stands by its plate, as far as
+    that is known.
     """
 
     letters: tuple[Letter, ...]
@@ -87,6 +88,7 @@ class Controller:
     cutout_margin_k: float | None = None
     plate_degc: float = inf
     cycle_s: float | None = None
+    there: bool = True
     assumed: tuple[str, ...] = ()
 
     @classmethod
@@ -121,9 +123,10 @@ class Controller:
         return "beyond" if too_late or top_degc + self.cutout_margin_k > self.plate_degc else None
 
     def cutout_above_k(self, top_degc: float) -> float:
-        """Return how far above a run's top its cut-out is set [K]: its margin, or the overshoot where none stands."""
+        """Return how far above a run's top its cut-out is set [K]: its margin, or beyond the overshoot where none
+        stands."""
         margin_k = None if self.margin_fault(top_degc) else self.cutout_margin_k
-        return self.overshoot_k if margin_k is None else margin_k
+        return clear_of(self.overshoot_k) if margin_k is None else margin_k
 
     def set_degc(self, degc: float) -> float:
         """Return the highest set-point [°C] it can be given and still ramps to, that is no hotter.
@@ -192,6 +195,12 @@ BY_HAND = ByHand()
 """The one way to heat by hand."""
 
 
+def clear_of(overshoot_k: float) -> float:
+    """Return how far above a top a cut-out does not trip in good order [K]: beyond what may be overrun, by as much as
+    its probe and the other may lie apart."""
+    return overshoot_k + _file().probes_apart_k.value
+
+
 def _down(value: float, step: float) -> float:
     """Return the greatest whole number of steps that is no more."""
     return floor(value / step + _ROUNDING) * step if value < inf else value
@@ -222,6 +231,7 @@ class _ByHandFigures:
 @dataclass(frozen=True)
 class _File:
     least_known: Figure
+    probes_apart_k: Figure
     by_hand: _ByHandFigures
     conservative: Controller
     reason: list[_ConservativeReason]

@@ -96,6 +96,9 @@ def _reason(name: str, **figures: str) -> RefusalReason:
 
 
 def _unfit(controller: Controller, probe: Letter | None, setting: Letter | None) -> Iterator[RefusalReason]:
+    if not controller.there:
+        yield _reason("absent")
+        return
     if not controller.known_enough:
         yield _reason("unknown")
     if probe is None:

@@ -10,7 +10,7 @@ from functools import cache
 
 from recover.base.datafile import load
 from recover.base.sources import Figure
-from recover.controller.capability import Controller, Degrees
+from recover.controller.capability import BY_HAND, Controller, Degrees
 from recover.controller.proof import Timeline
 from recover.physics.wall import Step
 
@@ -128,8 +128,8 @@ def words() -> _Words:
 
 def manual(degrees: Degrees = "C") -> tuple[str, ...]:
     """Return how a day is followed by hand."""
-    apart = shown_k(words().apart_k.value, degrees)
-    return tuple(line.format(apart=apart) for line in words().remedy["manual"])
+    apart, overshoot = (shown_k(kelvins, degrees) for kelvins in (words().apart_k.value, BY_HAND.overshoot_k))
+    return tuple(line.format(apart=apart, overshoot=overshoot) for line in words().remedy["manual"])
 
 
 # ---------------------------------------------------------------------------------------- degrees

@@ -18,6 +18,7 @@ import numpy as np
 
 from recover.base.datafile import load
 from recover.base.measures import show_number
+from recover.controller.capability import clear_of
 from recover.controller.programme import Programme
 from recover.engineering.thermocouples import Letter, tolerance_class
 from recover.judged.dryout import OPENING
@@ -119,7 +120,7 @@ class _Compiler:
             return None
         if one.spell and programme is None:
             own = self.of.controller
-            return top_degc + own.cutout_above_k(top_degc) if own.cutout == "own_probe" else None
+            return top_degc + max(clear_of(one.overshoot_k), own.cutout_above_k(top_degc))
         if programme is None:
             return top_degc + ways().cutout_margin_k.mid
         return max((run.cutout_degc for run in programme.runs if run.cutout_degc is not None), default=None)

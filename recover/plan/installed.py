@@ -15,6 +15,7 @@ from recover.engineering.thermocouples import Letter
 def controller_of(answers: Answers, kiln: Address) -> Controller:
     """Return the record of the controller that heats a kiln, from the inspection: the replacement, if there is one."""
     readers: Mapping[str, Callable[[Answers, Address], Any]] = {
+        "there": _there,
         "letters": _letters,
         "programmes": lambda given, at: _whole(given, "control.kept", at),
         "steps": lambda given, at: _whole(given, "control.steps", at),
@@ -37,6 +38,14 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
     }
     found = {name: reader(answers, kiln) for name, reader in readers.items()}
     return Controller.known(**{name: value for name, value in found.items() if value is not None})
+
+
+def _there(answers: Answers, kiln: Address) -> bool | None:
+    """Return whether anything controls the heat but hands, as far as that was answered."""
+    if answers.word("control.replacement", kiln) == "fitted":
+        return True
+    said = answers.look("scope.control", kiln)
+    return any({"electronic", "timer"} & set(chosen) for chosen in said) if said else None
 
 
 def _letters(answers: Answers, kiln: Address) -> tuple[Letter, ...] | None:

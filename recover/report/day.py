@@ -430,25 +430,32 @@ class _Shown:
         return words().day.ends[how](at=self.at(self.day.programme_ends))
 
     def steps(self) -> Iterator[View]:
-        """Yield the steps by the clock, where a run ends for readings a row of its own, then the end of the day."""
-        say, before = words().day.step, 0
+        """Yield the steps by the clock, where a run ends for readings a row of its own, and the end of the day.
+
+        What is switched by hand is off before anybody reads.
+        """
+        say, before, off = words().day.step, 0, self.day.programme_ends
         several = len({step.run for step in self.day.steps}) > 1
         yield from self._opens()
         for step in self.day.steps:
             said = self._step(step)
             first, before = several and step.run != before, step.run
             yield self._row(step.begins, say.first(run=step.run, say=said) if first else said, "step", step.run)
+            if self.day.by_hand and off and step is self.day.steps[-1]:
+                yield self._row(off, say.hand_off, "off", before)
             if step.reads:
                 yield self._row(step.ends, say.reads(run=step.run), "reads", step.run)
-        if self.day.steps and self.day.programme_ends:
-            yield self._row(self.day.programme_ends, say.hand_off if self.day.by_hand else say.off, "off", before)
+        if self.day.steps and off and not self.day.by_hand:
+            yield self._row(off, say.off, "off", before)
 
     def _opens(self) -> Iterator[View]:
         """Yield what is done from the opening on, before the first step, and until when that may be begun."""
         opens, closes, ends = self.day.attended_from, self.day.attended_to, self.day.programme_ends
         if self.day.steps and opens and closes and ends and opens < self.day.steps[0].begins:
             latest = self.day.steps[0].begins + (closes.astimezone(UTC) - ends.astimezone(UTC)) / 2
-            yield self._row(opens, words().day.step.opens(latest=self.at(latest)), "opens", 0)
+            say = words().day.step
+            opening = say.opens_by_hand if self.day.by_hand else say.opens
+            yield self._row(opens, opening(latest=self.at(latest)), "opens", 0)
 
     def _row(self, at: datetime, say: str, kind: str, run: int) -> View:
         return {"at": self.at(at), "say": say, "kind": kind, "run": run}
