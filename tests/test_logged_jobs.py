@@ -13,7 +13,9 @@ from shutil import copytree
 import pytest
 
 from examples.drying import VISIT, Event, drying, happens, last_visit, moment, play
+from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
+from recover.job.journal import Journal
 from recover.judged.assessment import assess
 from recover.judged.stops import UNHEATED
 from recover.plan import planning, store
@@ -412,3 +414,26 @@ def test_a_cut_out_that_is_set_anew_between_two_runs_takes_two_signatures_anew(t
 
     assert assess(open_job(drying.folder), noon).hold("own_heat", "kiln/1").stands != "released"
     assert Meanwhile(tmp_path / "later", _own(1), "11:33").found().hold("own_heat", "kiln/1").stands == "released"
+
+
+# ---------------------------------------------------------------------------------------- what is no stop
+
+
+def test_insulation_that_was_answered_and_signed_opens_the_day_though_the_log_has_it_not_again(tmp_path):
+    drying = Meanwhile(tmp_path, _own(0), "07:50")
+    assert "STOP" not in drying.happens("12:00", read=["chamber=91"])
+
+
+def test_a_chamber_told_in_the_wrong_unit_is_taken_back_and_read_in_again_and_leaves_no_stop(tmp_path):
+    """As what it says itself asks for. Own heat is signed for anew: its release ended by the stop that was told."""
+    drying = Meanwhile(tmp_path, _own(0), "08:00")
+    says = drying.happens("12:10", read=["chamber=196"])
+    assert "Told as °F it would fit" in says
+
+    job, at = open_job(drying.folder), moment(Event(day=drying.day, at="12:12"), VISIT)
+    with Journal(job.journal, lambda: at) as journal:
+        book = LogBook(job, journal, "kiln/1", drying.kiln, by="A. Tendant", clock=lambda: at)
+        book.take_back(book.lines[-1], "a slip: the meter told it in °F")
+
+    assert drying.happens("12:13", read=["chamber=196 F"]).startswith("91.11 °C: within")
+    assert drying.found().hold("own_heat", "kiln/1").stands == "ready for release"

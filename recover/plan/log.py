@@ -385,16 +385,20 @@ def is_entry(one: Expected) -> bool:
 
 def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
     """Whether the insulation that opens own heat on a day was read by a moment, and was at the entry: the last before
-    its first step, or one since."""
+    its first step, or one since. `log` holds what was answered of it as well."""
     entry = next((read.low for read in day.readings if is_entry(read)), None)
-    begins = _begins(day)
-    if entry is None or begins is None:
+    if entry is None:
         return True
     opens = day.steps[0].begins.timestamp() if day.steps else at.timestamp()
-    of = [one for one in log if one.what == "insulation" and one.value is not None and begins <= _at(one)]
+    of = [one for one in log if one.what == "insulation" and one.value is not None and _is_of(one, day)]
     read = sorted((one for one in of if _at(one) <= at.timestamp()), key=_at)
     counts = [*[one for one in read if _at(one) <= opens][-1:], *(one for one in read if _at(one) > opens)]
     return any((one.value or 0.0) >= entry for one in counts)
+
+
+def _is_of(one: Logged, day: Day) -> bool:
+    """Whether a line was read on the date of a day, also before that opens, or since."""
+    return one.measured.date() == day.date or _at(one) >= (_begins(day) or 0.0)
 
 
 def _at(one: Logged) -> float:
