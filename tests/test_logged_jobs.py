@@ -24,9 +24,12 @@ from recover.plan.lived import done_days
 from recover.plan.log import halted, log_of, stops
 from recover.plan.walk import most_left
 from recover.plan.whole import KilnPlan
+from recover.report.acts import acts
 from recover.report.day import awaited, dated, own_heat, shut_by
 from recover.report.dried import not_fired, not_run
 from recover.report.papers import HANDOVER, issue
+from recover.report.status_view import look_at
+from recover.rules.gates import duties
 from tests.command import run
 from tests.small_kiln import one_path
 
@@ -199,6 +202,23 @@ def test_after_the_trip_nothing_goes_on():
     assert not any(dated(found, kiln, day) for day in to_come)
     assert all(any("residual-current" in line for line in shut_by(found, kiln, day)) for day in to_come)
     assert all(awaited(found, kiln, day) for day in to_come if own_heat(day))
+
+
+def test_a_trip_of_own_heat_is_not_for_whoever_attends_to_clear(tmp_path):
+    """A word of the log that it goes on gives no day a date, in plan and status alike; who may say so is named."""
+    folder, day = tmp_path / "job", _day_of_trip()
+    copytree(played("aborted").folder, folder)
+    again = Event(day=day, at="23:50", by="A. Tendant", happened="again", note="Reset it; it holds.")
+    happens(folder, again, moment(again, VISIT))
+    found, kiln = assess(open_job(folder), moment(again, VISIT) + timedelta(hours=9)), played("aborted").last
+    told = halted(kiln, found.answers, found.answers.now.date())
+    (act, *_) = acts(look_at(found, store.newest(open_job(folder)), found.answers.now))
+
+    assert any("residual-current" in line and "slate 329" in line for line in told)
+    assert not any(dated(found, kiln, day) for day in kiln.days if day.number > _day_of_trip())
+    assert act.by == duties()["pass_electrics"]
+    assert "not for whoever attends" in act.say
+    assert "happened again" not in act.do
 
 
 def _day_of_trip() -> int:

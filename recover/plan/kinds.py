@@ -131,6 +131,7 @@ class _LogShuts:
 
     rain: str
     halted: str
+    tripped: str
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,12 @@ from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING, Literal
 
+from recover.asked.compiled import questionnaire
 from recover.asked.told import Logged
 from recover.base.addresses import Address
 from recover.base.measures import show_moment
 from recover.judged.stops import (
+    MENDED,
     NEVER_POWERED,
     STOP,
     UNHEATED,
@@ -29,8 +31,8 @@ from recover.judged.stops import (
     goes_on,
     is_answered_anew,
     is_lifted,
+    is_mended,
     powered,
-    shuts_days,
     stop_of,
 )
 from recover.plan.clock import DAY_H, elapsed_h
@@ -420,7 +422,19 @@ def stops(answers: Answers, at: Address, kiln: KilnPlan | None) -> tuple[Against
 
 def standing(answers: Answers, at: Address, kiln: KilnPlan | None) -> Iterator[Against]:
     """Yield every stop of a kiln that nothing since lifts, the last first."""
-    yield from (one for one in reversed(stops(answers, at, kiln)) if one.stop and not is_lifted(one.stop, answers))
+    yield from (one for one in reversed(stops(answers, at, kiln)) if not _was_lifted(one, answers))
+
+
+def _was_lifted(held: Against, answers: Answers) -> bool:
+    """Whether the log says that it goes on since a stop; of a trip of own heat, whether whoever may has said as well
+    that its cause is found and mended."""
+    of = held.stop
+    return of is None or (is_lifted(of, answers) and not (trips_own_heat(held) and not is_mended(of, answers)))
+
+
+def trips_own_heat(held: Against) -> bool:
+    """Whether a line is a trip of what protects own heat: on a day from outside it is of what stands beside that."""
+    return held.stop is not None and held.stop.trips and (held.day is None or is_own(held.day))
 
 
 def shut(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
@@ -440,8 +454,11 @@ def wetted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
 
 def halted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
     """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
-    found = (held.stop for held in stops(answers, kiln.kiln, kiln) if not held.one.is_water)
+    told, slate = log_data().shuts, questionnaire().questions[MENDED].slate
     return tuple(dict.fromkeys(
-        log_data().shuts.halted.format(on=show_moment(stop.one.measured), why=stop.say)
-        for stop in found if stop and shuts_days(stop, answers, on)
+        (told.tripped if trips_own_heat(held) else told.halted).format(
+            on=show_moment(held.one.measured), why=held.stop.say, slate=slate)
+        for held in stops(answers, kiln.kiln, kiln)
+        if held.stop and held.stop.until != "next_day" and not held.one.is_water
+        and held.one.measured.date() <= on and not _was_lifted(held, answers)
     ))  # fmt: skip
