@@ -109,7 +109,9 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
-    return replace(_against(one, kiln, log, since), off=off_switch(kiln, day_at(kiln, one)))
+    held = _against(one, kiln, log, since)
+    own = off_switch(kiln, None) if held.stop and held.stop.why == "unheated" else ""
+    return replace(held, off=own or off_switch(kiln, held.day))
 
 
 def _against(one: Logged, kiln: KilnPlan, log: Iterable[Logged], since: Powered) -> Against:
