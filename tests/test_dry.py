@@ -566,3 +566,28 @@ def test_it_ends_with_what_it_rested_on_and_nothing_in_it_is_younger_than_its_da
 def test_each_of_the_five_has_its_words():
     assert tuple(card.id for card in evidence_cards()) == ALL
     assert all(one.why for one in evidence(answers_from({}), K, UK))
+
+
+# ---------------------------------------------------------------------------------------- a hold that a stop broke off
+
+
+def hot(degc, at):
+    return {"what": "chamber", "value": degc, "unit": "degC", "measured": f"2026-03-{at}:00+00:00"}
+
+
+def cut(at, word="power_cut"):
+    return {**seen("stopped", word), "measured": f"2026-03-{at}:00+00:00"}
+
+
+@pytest.mark.parametrize(("lines", "vapour"), [
+    ([hot(1059, "09T17:00"), hot(150, "09T22:00"), cut("09T23:00")], "agrees"),
+    ([hot(1059, "09T17:00"), hot(150, "09T23:30"), cut("10T06:00")], "agrees"),
+    ([hot(600, "09T17:00"), cut("09T18:00")], "not_known"),
+    ([hot(600, "09T23:00"), cut("10T00:30")], "not_known"),
+    ([hot(600, "09T17:00"), cut("09T18:00"), hot(400, "09T20:00")], "not_known"),
+    ([hot(600, "09T17:00"), cut("09T18:00"), hot(941, "09T20:00")], "agrees"),
+    ([hot(600, "09T17:00"), cut("09T18:00", "attendant_gone"), hot(300, "09T21:00")], "not_known"),
+])  # fmt: skip
+def test_a_stop_breaks_a_hold_off_where_it_was_on_and_not_where_the_kiln_was_cooling_already(lines, vapour):
+    """By elapsed time, not by dates; and a kiln that cools on after it was not heated on."""
+    assert lies(logged(journal(*ALL), *lines))["vapour"] == vapour

@@ -58,7 +58,7 @@ def chambers(*asked):
                   ends=opens + timedelta(hours=ends), ramp_k_h=60.0, to_degc=195.0, reads=False)
         for begins, held, ends in asked
     ]  # fmt: skip
-    return replace(DAY, readings=tuple(rows), steps=tuple(steps))
+    return replace(DAY, readings=tuple(rows), steps=tuple(steps), runs=(), cutout_degc=None)
 
 
 @pytest.mark.parametrize(("steps", "band"), [

@@ -13,7 +13,9 @@ from shutil import copytree
 import pytest
 
 from examples.drying import VISIT, Event, drying, happens, last_visit, moment, play
+from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
+from recover.job.journal import Journal
 from recover.judged.assessment import assess
 from recover.judged.stops import UNHEATED
 from recover.plan import planning, store
@@ -22,9 +24,12 @@ from recover.plan.lived import done_days
 from recover.plan.log import halted, log_of, stops
 from recover.plan.walk import most_left
 from recover.plan.whole import KilnPlan
+from recover.report.acts import acts
 from recover.report.day import awaited, dated, own_heat, shut_by
 from recover.report.dried import not_fired, not_run
 from recover.report.papers import HANDOVER, issue
+from recover.report.status_view import look_at
+from recover.rules.gates import duties
 from tests.command import run
 from tests.small_kiln import one_path
 
@@ -197,6 +202,23 @@ def test_after_the_trip_nothing_goes_on():
     assert not any(dated(found, kiln, day) for day in to_come)
     assert all(any("residual-current" in line for line in shut_by(found, kiln, day)) for day in to_come)
     assert all(awaited(found, kiln, day) for day in to_come if own_heat(day))
+
+
+def test_a_trip_of_own_heat_is_not_for_whoever_attends_to_clear(tmp_path):
+    """A word of the log that it goes on gives no day a date, in plan and status alike; who may say so is named."""
+    folder, day = tmp_path / "job", _day_of_trip()
+    copytree(played("aborted").folder, folder)
+    again = Event(day=day, at="23:50", by="A. Tendant", happened="again", note="Reset it; it holds.")
+    happens(folder, again, moment(again, VISIT))
+    found, kiln = assess(open_job(folder), moment(again, VISIT) + timedelta(hours=9)), played("aborted").last
+    told = halted(kiln, found.answers, found.answers.now.date())
+    (act, *_) = acts(look_at(found, store.newest(open_job(folder)), found.answers.now))
+
+    assert any("residual-current" in line and "slate 329" in line for line in told)
+    assert not any(dated(found, kiln, day) for day in kiln.days if day.number > _day_of_trip())
+    assert act.by == duties()["pass_electrics"]
+    assert "not for whoever attends" in act.say
+    assert "happened again" not in act.do
 
 
 def _day_of_trip() -> int:
@@ -412,3 +434,26 @@ def test_a_cut_out_that_is_set_anew_between_two_runs_takes_two_signatures_anew(t
 
     assert assess(open_job(drying.folder), noon).hold("own_heat", "kiln/1").stands != "released"
     assert Meanwhile(tmp_path / "later", _own(1), "11:33").found().hold("own_heat", "kiln/1").stands == "released"
+
+
+# ---------------------------------------------------------------------------------------- what is no stop
+
+
+def test_insulation_that_was_answered_and_signed_opens_the_day_though_the_log_has_it_not_again(tmp_path):
+    drying = Meanwhile(tmp_path, _own(0), "07:50")
+    assert "STOP" not in drying.happens("12:00", read=["chamber=91"])
+
+
+def test_a_chamber_told_in_the_wrong_unit_is_taken_back_and_read_in_again_and_leaves_no_stop(tmp_path):
+    """As what it says itself asks for. Own heat is signed for anew: its release ended by the stop that was told."""
+    drying = Meanwhile(tmp_path, _own(0), "08:00")
+    says = drying.happens("12:10", read=["chamber=196"])
+    assert "Told as °F it would fit" in says
+
+    job, at = open_job(drying.folder), moment(Event(day=drying.day, at="12:12"), VISIT)
+    with Journal(job.journal, lambda: at) as journal:
+        book = LogBook(job, journal, "kiln/1", drying.kiln, by="A. Tendant", clock=lambda: at)
+        book.take_back(book.lines[-1], "a slip: the meter told it in °F")
+
+    assert drying.happens("12:13", read=["chamber=196 F"]).startswith("91.11 °C: within")
+    assert drying.found().hold("own_heat", "kiln/1").stands == "ready for release"

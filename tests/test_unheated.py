@@ -87,6 +87,13 @@ def test_what_a_way_from_outside_makes_of_it_is_no_heat_of_its_own(job):
     assert not answered(job, chamber(60), plan=warm, waits=True).stops
 
 
+def test_own_heat_on_a_day_from_outside_is_switched_off_where_the_kiln_is_and_not_at_the_heater(job):
+    outside = replace(sample_plan.planned().days[0], off_switch="The plug of the heater.")
+    own = replace(OWN.days[1], off_switch="The isolator of the kiln.")
+    said = answered(job, chamber(300), plan=replace(OWN, days=(outside, own)))
+    assert said.lines[1] == "Off: The isolator of the kiln."
+
+
 def test_a_chamber_that_cools_after_a_stop_is_none_again_and_one_that_climbs_is(job):
     """The first reading after it tells how hot it is, and the others are held against that."""
     assert answered(job, ENTRY, chamber(50, 10), ("insulation", 0.05, "MΩ", 10.5)).stops

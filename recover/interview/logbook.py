@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from recover.asked.compiled import questionnaire
-from recover.asked.told import NEEDS_REASON, Logged
+from recover.asked.told import NEEDS_REASON, Logged, seen_at
 from recover.base.errors import AnswerError, command
 from recover.base.measures import quoted
 from recover.base.nothing_said import says_nothing
@@ -20,6 +20,7 @@ from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
 from recover.judged.dry import too_light
 from recover.judged.entry import ENTRY
+from recover.judged.failed import COLD
 from recover.judged.runs import HeatRelease, most_degc, releases
 from recover.judged.stops import (
     AGAIN,
@@ -293,12 +294,24 @@ class LogBook:
         nothing; on no day of the plan, where no release has ended either."""
         if day is None or (off and off.stopped):
             return off is None
-        return is_own(day) and is_entered(day, self._log, at) and not self._waits(at)
+        return is_own(day) and is_entered(day, [*self._log, *self._answered], at) and not self._waits(at)
 
     def _is_planned(self, at: datetime) -> bool:
         """Whether the plan speaks of a moment: its days had begun, and the kiln was not handed over."""
         begun = self.between is not None and self.between[0] <= at
         return begun and not any(one.held(at) for one in self._handed_over)
+
+    @cached_property
+    def _answered(self) -> list[Logged]:
+        """The insulation of the elements as it was answered, the lowest of all zones, as if it were logged: it is what
+        own heat was released on."""
+        answers = self._found.answers
+        told = [answers.answer(COLD, zone) for zone in answers.components("zone", of=self.kiln)]
+        given = [one for one in told if one and one.state == "given"]
+        if not given or len(given) < len(told):
+            return []
+        return [Logged(line=0, by=self.by, kiln=self.kiln, what="insulation", value=min(one.value for one in given),
+                       measured=min(map(seen_at, given)).astimezone(self.zone))]  # fmt: skip
 
     @cached_property
     def _releases(self) -> list[HeatRelease]:

@@ -91,6 +91,11 @@ class _Enough(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
+class _Share(Authority):
+    value: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class _First(Authority):
     value: tuple[EvidenceName, ...]
 
@@ -108,6 +113,7 @@ class _Wet:
 class _Dry:
     agree: _Enough
     first: _First
+    cooling_share: _Share
     against: Mapping[EvidenceLies, str]
     evidence: tuple[EvidenceCard, ...]
     at: str
@@ -477,13 +483,22 @@ class _Judge:
 
     def _held_through(self, said: Evidence) -> Evidence:
         """Return what was said of the last hold; nothing is known of one that was stopped and not heated on."""
-        hot = [one.measured for one in self.log if self._is_heat(one)]
-        on = max((one.measured for one in self._heated()), default=datetime.min.replace(tzinfo=self.answers.zone))
-        broken = [one for one in self.log if one.what == "stopped" and self._stands(one) and on <= one.measured
-                  and any(at <= one.measured and at.date() == one.measured.date() for at in hot)]  # fmt: skip
+        broken = [one for one in self.log if one.what == "stopped" and self._stands(one) and self._broke_off(one)]
         if broken and said.lies == "agrees":
             return self._lies(said.what, "not_known", "broken_off", (broken[0].line,))
         return said
+
+    def _broke_off(self, stop: Logged) -> bool:
+        """Whether a stop ended a hold: it was hot within the day before, had not begun to cool, and nothing read since
+        is as hot again. A kiln that cools already loses no hold by a power cut, and cooling on is no heat."""
+        day = timedelta(hours=self._limit("day_hours"))
+        heat = [one for one in self.log if self._stands(one) and self._is_heat(one)]
+        told = [(one.measured, degc) for one in heat for degc in _heat_degc(one)]
+        told = told or [(one.measured, 0.0) for one in heat]  # a casing alone tells that it was on, and not how hot
+        before = [degc for at, degc in told if stop.measured - day <= at <= stop.measured]
+        hottest = (1.0 - _dry().cooling_share.value) * max(before, default=0.0)
+        was_on = bool(before) and before[-1] >= hottest
+        return was_on and not any(at > stop.measured and degc >= hottest for at, degc in told)
 
     def casing(self) -> Evidence:
         """Judge what was read of each place through the last hold and since beside the band that it was held against,

@@ -59,6 +59,7 @@ class StopCard:
     looked: bool = False
     over: bool = False
     reads: str = ""
+    trips: bool = False
     contradicts: tuple[str, ...] = ()
 
 
@@ -107,6 +108,7 @@ class LogStop:
     until: StopUntil
     say: str
     looked: bool = False
+    trips: bool = False
     limit: float | None = None
     best: Logged | None = None
     over: bool = False
@@ -208,8 +210,8 @@ def _seen(one: Logged) -> LogStop | None:
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked, over=card.over,
-                   reads=card.reads, contradicts=card.contradicts)  # fmt: skip
+    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked, trips=card.trips,
+                   over=card.over, reads=card.reads, contradicts=card.contradicts)  # fmt: skip
 
 
 def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
@@ -286,11 +288,6 @@ def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logg
 # ---------------------------------------------------------------------------------------- what a plan waits for
 
 
-def shuts_days(stop: LogStop, answers: Answers, on: date = date.max) -> bool:
-    """Whether no day of a plan goes on after a stop, up to a date: it ends more than its own, and nothing lifted it."""
-    return stop.until != "next_day" and stop.one.measured.date() <= on and not is_lifted(stop, answers)
-
-
 def is_lifted(stop: LogStop, answers: Answers) -> bool:
     """Whether it was logged, since a stop, that it goes on, or, where that will do, that somebody looked; water is
     answered anew.
@@ -361,10 +358,19 @@ def stop_since(answers: Answers, at: Address) -> frozenset[str]:
 def open_stops(answers: Answers, at: Address) -> list[LogStop]:
     """Return each stop since first power of which nobody has said that its cause is found, and mended where it has to
     be."""
+    mended = _mended(answers, at)
+    return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, mended, answers)]
+
+
+def is_mended(stop: LogStop, answers: Answers) -> bool:
+    """Whether whoever may has said of a stop that its cause is found, and mended where it has to be."""
+    return _is_settled(stop, _mended(answers, stop.one.kiln), answers)
+
+
+def _mended(answers: Answers, at: Address) -> Answer | None:
     mended = answers.answer(MENDED, at)
     told = mended and mended.state == "given" and not answers.is_line_unproved(mended.line)
-    settled = mended if told and mended and mended.value in RENEWED else None
-    return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
+    return mended if told and mended and mended.value in RENEWED else None
 
 
 def contradicting(answers: Answers, answer: Answer) -> list[LogStop]:

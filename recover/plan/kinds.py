@@ -144,6 +144,7 @@ class _LogShuts:
 
     rain: str
     halted: str
+    tripped: str
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,12 @@ from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING, Literal
 
+from recover.asked.compiled import questionnaire
 from recover.asked.told import Logged
 from recover.base.addresses import Address
 from recover.base.measures import show_moment
 from recover.judged.stops import (
+    MENDED,
     NEVER_POWERED,
     STOP,
     UNHEATED,
@@ -30,8 +32,8 @@ from recover.judged.stops import (
     goes_on,
     is_answered_anew,
     is_lifted,
+    is_mended,
     powered,
-    shuts_days,
     stop_of,
 )
 from recover.plan.clock import DAY_H, elapsed_h
@@ -108,7 +110,9 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
-    return replace(_against(one, kiln, log, since), off=off_switch(kiln, day_at(kiln, one)))
+    held = _against(one, kiln, log, since)
+    own = off_switch(kiln, None) if held.stop and held.stop.why == "unheated" else ""
+    return replace(held, off=own or off_switch(kiln, held.day))
 
 
 def _against(one: Logged, kiln: KilnPlan, log: Iterable[Logged], since: Powered) -> Against:
@@ -403,16 +407,20 @@ def is_entry(one: Expected) -> bool:
 
 def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
     """Whether the insulation that opens own heat on a day was read by a moment, and was at the entry: the last before
-    its first step, or one since."""
+    its first step, or one since. `log` holds what was answered of it as well."""
     entry = next((read.low for read in day.readings if is_entry(read)), None)
-    begins = _begins(day)
-    if entry is None or begins is None:
+    if entry is None:
         return True
     opens = day.steps[0].begins.timestamp() if day.steps else at.timestamp()
-    of = [one for one in log if one.what == "insulation" and one.value is not None and begins <= _at(one)]
+    of = [one for one in log if one.what == "insulation" and one.value is not None and _is_of(one, day)]
     read = sorted((one for one in of if _at(one) <= at.timestamp()), key=_at)
     counts = [*[one for one in read if _at(one) <= opens][-1:], *(one for one in read if _at(one) > opens)]
     return any((one.value or 0.0) >= entry for one in counts)
+
+
+def _is_of(one: Logged, day: Day) -> bool:
+    """Whether a line was read on the date of a day, also before that opens, or since."""
+    return one.measured.date() == day.date or _at(one) >= (_begins(day) or 0.0)
 
 
 def _at(one: Logged) -> float:
@@ -434,7 +442,19 @@ def stops(answers: Answers, at: Address, kiln: KilnPlan | None) -> tuple[Against
 
 def standing(answers: Answers, at: Address, kiln: KilnPlan | None) -> Iterator[Against]:
     """Yield every stop of a kiln that nothing since lifts, the last first."""
-    yield from (one for one in reversed(stops(answers, at, kiln)) if one.stop and not is_lifted(one.stop, answers))
+    yield from (one for one in reversed(stops(answers, at, kiln)) if not _was_lifted(one, answers))
+
+
+def _was_lifted(held: Against, answers: Answers) -> bool:
+    """Whether the log says that it goes on since a stop; of a trip of own heat, whether whoever may has said as well
+    that its cause is found and mended."""
+    of = held.stop
+    return of is None or (is_lifted(of, answers) and not (trips_own_heat(held) and not is_mended(of, answers)))
+
+
+def trips_own_heat(held: Against) -> bool:
+    """Whether a line is a trip of what protects own heat: on a day from outside it is of what stands beside that."""
+    return held.stop is not None and held.stop.trips and (held.day is None or is_own(held.day))
 
 
 def shut(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
@@ -454,8 +474,11 @@ def wetted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
 
 def halted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
     """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
-    found = (held.stop for held in stops(answers, kiln.kiln, kiln) if not held.one.is_water)
+    told, slate = log_data().shuts, questionnaire().questions[MENDED].slate
     return tuple(dict.fromkeys(
-        log_data().shuts.halted.format(on=show_moment(stop.one.measured), why=stop.say)
-        for stop in found if stop and shuts_days(stop, answers, on)
+        (told.tripped if trips_own_heat(held) else told.halted).format(
+            on=show_moment(held.one.measured), why=held.stop.say, slate=slate)
+        for held in stops(answers, kiln.kiln, kiln)
+        if held.stop and held.stop.until != "next_day" and not held.one.is_water
+        and held.one.measured.date() <= on and not _was_lifted(held, answers)
     ))  # fmt: skip

@@ -16,11 +16,11 @@ from recover.base.errors import command
 from recover.judged.dry import CUTOUT, DAY_TOP
 from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
-from recover.judged.stops import told_unmended
+from recover.judged.stops import is_mended, told_unmended
 from recover.plan.cards import rechecks
 from recover.plan.clock import months_after
 from recover.plan.kinds import kinds, log_data
-from recover.plan.log import is_entry
+from recover.plan.log import is_entry, trips_own_heat
 from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
@@ -154,9 +154,11 @@ def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
     """Return a stop with its switch; of another day, that none begins before it is logged that it goes on."""
     say, kiln = words().status.act, one.one.kiln
     again = again and not one.one.is_water  # no word of the log lifts that
-    do = f"{_logs(look, kiln)} {WENT_ON}" if again else ""
-    told = " ".join(filter(None, (told, off(one.off), say.stop_again if again else "")))
-    return Act("stop", told, by=say.attends, do=do)
+    mends = again and trips_own_heat(one) and one.stop is not None and not is_mended(one.stop, look.found.answers)
+    do = _inspect(look, "dried") if mends else f"{_logs(look, kiln)} {WENT_ON}" if again else ""
+    then = say.stop_mended if mends else say.stop_again if again else ""
+    return Act("stop", " ".join(filter(None, (told, off(one.off), then))), do=do,
+               by=duties()["pass_electrics"] if mends else say.attends)  # fmt: skip
 
 
 def _logs(look: Glance, kiln: Address, *more: str) -> str:

@@ -654,6 +654,7 @@ class _StatusAct(Protocol):
     by_days: str
     by_dates: str
     by_stop: str
+    stop_mended: str
     stop_again: str
     piece_cool: str
     no_entry: str
