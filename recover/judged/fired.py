@@ -127,12 +127,12 @@ def _fit(shown: Shown) -> tuple[int, float]:
 
 
 def _heatings(read: Iterable[Heat]) -> Iterator[Heat]:
-    """Yield the hottest of each heating, in their order: one is over once it has lost a share of its heat, or no run
-    lasts as long."""
+    """Yield the hottest of each heating, in their order: one is over once it has lost a share of its heat, or was not
+    read for longer than any run lasts."""
     longest, of = timedelta(hours=own_limits()["run_hours"].value), list[Heat]()
     for heat in read:
         top = max((one.degc for one in of), default=0.0)
-        if of and (heat.degc < _fired().over_share.value * top or heat.one.measured - of[0].one.measured > longest):
+        if of and (heat.degc < _fired().over_share.value * top or heat.one.measured - of[-1].one.measured > longest):
             yield max(of, key=lambda one: one.degc)
             of = []
         of.append(heat)
