@@ -7,7 +7,9 @@ from datetime import timedelta
 
 import pytest
 
-from recover.judged.fired import shown_by_heat, tops_degc, unshown
+from recover.asked.told import Logged
+from recover.judged.dry import Heat
+from recover.judged.fired import _heatings, shown_by_heat, tops_degc, unshown
 from recover.plan.cards import cards
 from recover.profiles import profile
 from recover.report.words import words
@@ -91,6 +93,26 @@ def test_the_certificate_and_the_hold_point_know_the_same_firings_by_the_tops_of
 )
 def test_each_heating_stands_for_one_firing_the_nearest_of_its_order(heats, not_made):
     assert unshown(answers_at(answered("yes", *heats)), "kiln/1", profile("uk")) == not_made
+
+
+def chamber(hours, degc):
+    """Return how hot a chamber was read, so many hours after the first of it."""
+    at = LATER + timedelta(hours=hours)
+    return Heat(degc, Logged(line=1, by="A. Tendant", kiln="kiln/1", what="chamber", measured=at, value=degc))
+
+
+@pytest.mark.parametrize(
+    ("read", "tops"),
+    [
+        ([(0, 600), (5, 301), (8, 600)], [600]),
+        ([(0, 600), (5, 299), (8, 600)], [600, 600]),
+        ([(0, 148), (25, 601), (37.2, 1050)], [1050]),  # one climb, however early its cold kiln was read
+        ([(0, 600), (36, 600)], [600]),
+        ([(0, 600), (36.1, 600)], [600, 600]),
+    ],
+)
+def test_a_heating_is_over_at_half_of_its_heat_or_where_nothing_was_read_for_longer_than_a_run_lasts(read, tops):
+    assert [heat.degc for heat in _heatings(chamber(*one) for one in read)] == tops
 
 
 def test_heat_that_was_typed_in_late_shows_no_firing():

@@ -24,7 +24,7 @@ from recover.profiles import Profile, own_limits
 DONE = "handover.done"
 """What whoever hands it over says of the firings."""
 
-Shown = tuple[tuple[str, Heat], ...]
+_Shown = tuple[tuple[str, Heat], ...]
 """Firings with the heating that each is shown by."""
 
 
@@ -106,7 +106,7 @@ def shown_by_heat(answers: Answers, at: Address, country: Profile) -> Mapping[st
     """Return the hottest of the heating that stands for each firing, by its id: of as many firings as can be shown, and
     the nearest to their tops."""
     found = [*_heatings(heats(answers, at, country))]
-    best: list[Shown] = [()] * (len(found) + 1)
+    best: list[_Shown] = [()] * (len(found) + 1)
     for firing in _fired().firing:
         row = [best[0]]
         for n, heat in enumerate(found):
@@ -120,19 +120,19 @@ def _reaches(heat: Heat, firing: _Firing) -> bool:
     return heat.degc >= firing.top_degc - _fired().reached_k.value
 
 
-def _fit(shown: Shown) -> tuple[int, float]:
+def _fit(shown: _Shown) -> tuple[int, float]:
     """Return how many firings are shown, and how near to their tops."""
     tops = tops_degc()
     return len(shown), -sum(abs(heat.degc - tops[firing]) for firing, heat in shown)
 
 
 def _heatings(read: Iterable[Heat]) -> Iterator[Heat]:
-    """Yield the hottest of each heating, in their order: one is over once it has lost a share of its heat, or no run
-    lasts as long."""
+    """Yield the hottest of each heating, in their order: one is over once it has lost a share of its heat, or was not
+    read for longer than any run lasts."""
     longest, of = timedelta(hours=own_limits()["run_hours"].value), list[Heat]()
     for heat in read:
         top = max((one.degc for one in of), default=0.0)
-        if of and (heat.degc < _fired().over_share.value * top or heat.one.measured - of[0].one.measured > longest):
+        if of and (heat.degc < _fired().over_share.value * top or heat.one.measured - of[-1].one.measured > longest):
             yield max(of, key=lambda one: one.degc)
             of = []
         of.append(heat)
