@@ -11,14 +11,19 @@ from pathlib import Path
 
 import pytest
 
-from recover.interview.logbook import LogBook
+from recover.asked.told import Logged
+from recover.commands import log_command
+from recover.interview import terminal
+from recover.interview.logbook import Entry, LogBook
 from recover.interview.round import FormLines, Round
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.judged.assessment import answers_of
+from recover.plan.answered import LogAnswer
 from recover.plan.due import due, of_the_sheet
 from recover.plan.kinds import Typed as Read
 from recover.plan.kinds import kinds
+from recover.plan.log import Against
 from recover.plan.whole import Expected
 from tests import logs, plan_job, sample_plan
 from tests.command import run
@@ -404,6 +409,20 @@ def test_a_slip_is_refused_and_asked_again_and_a_stop_is_answered_at_once(job):
     desk.wait_for("STOP, hands off. 57 °C: beyond 55 °C", f"Off: {sample_plan.HEATER_OFF}.", "? Water caught")
     desk.send("leave\r")
     assert desk.finish() == 0
+
+
+def test_a_stop_in_a_round_of_now_stays_on_the_screen_and_no_line_typed_ahead_is_left(tmp_path, monkeypatch):
+    """At the end stand its answer, how a slip is taken back, and where the drying stands by a command."""
+    job, said, flushed = logs.write(tmp_path / "job"), [], []
+    one = Logged(line=9, by="A", kiln="kiln/1", what="casing", measured=TEN)
+    row = Entry(one, LogAnswer(Against(one, None, None, "stop"), (), stops=True))
+    monkeypatch.setattr(Round, "run", lambda round_: round_.book.kept.append(row))
+    monkeypatch.setattr(log_command, "say", lambda text, **_: said.append(text))
+    monkeypatch.setattr(terminal, "forget_typed", lambda stream: flushed.append(stream))
+    log_command._ask(job, "", "A", "", form=False, number=None)
+
+    assert said[-1] == f"Where the drying stands: recover status {job}"
+    assert len(flushed) == 1
 
 
 @pytest.mark.parametrize("ending", ["interrupt", "kill"])

@@ -336,6 +336,18 @@ STOPS = {
 }  # fmt: skip
 
 
+def test_a_day_on_which_somebody_comes_and_nothing_is_on_says_so_in_its_heading():
+    """Status and calendar: read and looked at, and no enclosure is warmed."""
+    idle = sample_plan.attended(1, 0.9, source_of_heat=None, off_switch=None, top_degc=None)
+    plan = outside(days=(idle, sample_plan.attended(2, 0.8)))
+    heads = [status_view(glance(opened(), plan, at(day, 10), *round_of(day)))["kilns"][0]["where"] for day in (1, 2)]
+
+    assert "Nothing is switched on" in heads[0]
+    assert "Warm enclosure" not in heads[0]
+    assert "Warm enclosure" in heads[1]
+    assert "Nothing is switched on" in of_job(opened(), plan).replace("\r\n ", "")
+
+
 def test_no_deadline_that_has_gone_by_is_told_with_who_signs():
     """The day opened at eight."""
     before, after = (status_view(glance(opened(by=()), own(), at(1, hour)))["next"][0] for hour in (7, 12.8))

@@ -253,7 +253,20 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
         sys.exit(130)
     outside = sum(entry.answer.against.lies in ("below", "above", "stop") for entry in book.kept)
     say(log_data().ask.kept.format(kept=len(book.kept), outside=outside))
-    _after_round(folder, book)
+    if not (form or moment) and book.kept and book.kept[-1].answer.stops:
+        _leave_the_stop(folder)
+    else:
+        _after_round(folder, book)
+
+
+def _leave_the_stop(folder: Path) -> None:
+    """End a round at its stop, which stays on the screen: no other screen follows, and no line that was typed ahead
+    for the round goes to the shell."""
+    from recover.interview.terminal import forget_typed
+    from recover.plan.kinds import log_data
+
+    forget_typed(sys.stdin)
+    say(log_data().ask.stands.format(command=command("status", folder)))
 
 
 def _hands_off(folder: Path, kiln: str) -> Iterator[str]:

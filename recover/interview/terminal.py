@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import signal
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from string import ascii_lowercase
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TextIO
 
 import questionary
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bindings
@@ -86,6 +87,16 @@ _HOW = {
     "moment": "Date and time, as 2026-03-07 18:00, 7 March 6 pm, yesterday 18:00; 18:00 is today",
     "text": "Your words",
 }
+
+
+def forget_typed(stream: TextIO) -> None:
+    """Throw away what was typed ahead at a terminal and nobody read: what was meant for a row is no command. Where the
+    system has no such call, it stays."""
+    with suppress(ImportError):
+        import termios
+
+        if stream.isatty():
+            termios.tcflush(stream, termios.TCIFLUSH)
 
 
 class Terminal:

@@ -168,6 +168,7 @@ class _LogAsked:
     sheet: str
     no_day: str
     broken: str
+    stands: str
     off: str
     mistyped: str
     why: str

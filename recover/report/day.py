@@ -61,7 +61,7 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
         "holds": _titles(_at_the_kiln(found, kiln, day)), "waits": _waits(found, kiln, day),
         "gate": own_heat(day) and (not kiln.gate_open or bool(awaited(found, kiln, day))),
         "phase": say.phase[day.phase],
-        "way": way_title(day.way), "boards": _boards(found, kiln, day),
+        "way": way_of(day), "boards": _boards(found, kiln, day),
         "attended": "" if stays and day.attended_from else of.attended,
         "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
         "source": capital(day.source_of_heat or ""), "off": (day.off_switch or "").rstrip("."),
@@ -303,6 +303,12 @@ def way_title(way: str) -> str:
     """Return the title of a way to dry; nothing for a day of the proof."""
     card = way_card(way)
     return card.title if card else ""
+
+
+def way_of(day: Day) -> str:
+    """Return the way of a day as it is headed: that nothing is switched on, where somebody comes and nothing is."""
+    idles = idle(day) and day.attended_from is not None and not day.boards
+    return words().day.idle if idles else way_title(day.way)
 
 
 def day_text(day: date) -> str:

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import as_it_may_be_set, clock_of, dated, day_view, way_title, why_shut
+from recover.report.day import as_it_may_be_set, clock_of, dated, day_view, way_of, why_shut
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -87,7 +87,7 @@ def _day(day: Day, clock: _Clock) -> TableRow:
     say = words().day
     return {
         "day": day.number, "date": day.date.isoformat() if clock.dated else "", "phase": say.phase[day.phase],
-        "way": way_title(day.way), "boards": day.boards,
+        "way": way_of(day), "boards": day.boards,
         "attended_from": clock(day.attended_from), "attended_to": clock(day.attended_to),
         "programme_ends": clock(day.programme_ends), "top": _tenths(day.top_degc), "cutout": _tenths(day.cutout_degc),
         "source": day.source_of_heat, "off": day.off_switch, "runs_on": ", ".join(day.runs_on),

@@ -15,7 +15,7 @@ from recover.plan.kinds import figure, word_of
 from recover.plan.log import expected_now, off_switch, wetted
 from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
-from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_title
+from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_of
 from recover.report.paper import View, referral_line, say, share
 from recover.report.plan_days import dates
 from recover.report.reading_words import band, logged_name, stop_line, with_unit
@@ -102,7 +102,7 @@ def _at(kiln: KilnNow, days: int) -> str:
     day = kiln.day
     assert day
     phase = words().day.phase[day.phase]
-    way = "" if own_heat(day) else way_title(day.way)
+    way = "" if own_heat(day) else way_of(day)
     hour = "ended" if kiln.hour == "open" and kiln.ended else kiln.hour
     says = words().status.hour[hour if kiln.day == kiln.begun else "ahead"](day=day.number, days=days)
     return ": ".join(filter(None, (f"{says}, {phase[:1].lower()}{phase[1:]}", way)))

@@ -481,6 +481,7 @@ class _DayCriterion(Protocol):
 
 class _Day(Protocol):
     nobody: str
+    idle: str
     nothing_runs: str
     switch: str
     once: str
