@@ -498,7 +498,8 @@ class _Judge:
         before = [degc for at, degc in told if stop.measured - day <= at <= stop.measured]
         hottest = (1.0 - _dry().cooling_share.value) * max(before, default=0.0)
         was_on = bool(before) and before[-1] >= hottest
-        return was_on and not any(at > stop.measured and degc >= hottest for at, degc in told)
+        again = (degc for one in self._heated() if one.measured > stop.measured for degc in _heat_degc(one))
+        return was_on and not any(degc >= hottest for degc in again)
 
     def casing(self) -> Evidence:
         """Judge what was read of each place through the last hold and since beside the band that it was held against,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 from functools import cache
 from typing import Literal
 
