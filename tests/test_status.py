@@ -28,7 +28,11 @@ from recover.report.plan_text import text_lines
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
+<<<<<<< HEAD
 from recover.report.words import words
+=======
+from recover.rules.gates import duties
+>>>>>>> 7c341eeffcd6647779f1a3892bfa0a9d06573242
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE, nth
 from tests.status_job import (
@@ -396,7 +400,19 @@ def test_whatever_is_a_stop_ends_the_day_and_nothing_is_to_be_read_any_more(name
     assert any(said in view["kilns"][0]["where"] for said in ("has ended", "stands still"))
 
 
-@pytest.mark.parametrize("name", [name for name in STOPS if name != "the power was cut"])
+TRIPS = ("a residual-current device tripped", "a cut-out tripped")
+
+
+@pytest.mark.parametrize("name", TRIPS)
+def test_a_trip_of_own_heat_leads_until_whoever_passes_the_electrics_has_cleared_it(name):
+    act = first(at(2, 10.1), *STOPS[name], happened("again", at(2, 8.1), "again"), *own_round(2))
+
+    assert act["kind"] == "stop"
+    assert act["by"] == duties()["pass_electrics"]
+    assert "not for whoever attends" in act["say"]
+
+
+@pytest.mark.parametrize("name", [name for name in STOPS if name not in ("the power was cut", *TRIPS)])
 def test_a_stop_leads_into_the_next_days_undated_until_it_is_logged_that_it_goes_on(name):
     morning = status_view(glance(opened(), own(), at(2, 7.4), *STOPS[name]))
     noon = first(at(2, 10.1), *STOPS[name], *own_round(2))
@@ -410,7 +426,7 @@ def test_a_stop_leads_into_the_next_days_undated_until_it_is_logged_that_it_goes
 
 def test_a_signature_after_a_stop_does_not_say_that_its_cause_was_found():
     """The signatures of the sample are of line 900 and of the first day."""
-    log = [replace(happened("rcd_trip", at(1, 10.1)), line=800, measured=at(1, 10.1) - timedelta(days=60))]
+    log = [replace(happened("drips", at(1, 10.1)), line=800, measured=at(1, 10.1) - timedelta(days=60))]
     found = replace(happened("again", at(1, 10.2), "again"), line=901)
 
     assert first(at(2, 8.2), *log, *own_round(2, when=at(2, 8.1)))["kind"] == "stop"

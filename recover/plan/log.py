@@ -454,7 +454,8 @@ def _was_lifted(held: Against, answers: Answers) -> bool:
 
 def trips_own_heat(held: Against) -> bool:
     """Whether a line is a trip of what protects own heat: on a day from outside it is of what stands beside that."""
-    return held.stop is not None and held.stop.trips and (held.day is None or is_own(held.day))
+    own = is_own(held.day) if held.day else bool(held.off)  # without a plan nobody knows what was on
+    return held.stop is not None and held.stop.trips and own
 
 
 def shut(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
