@@ -207,7 +207,7 @@ def test_prices_are_told_in_their_money_and_only_where_somebody_said_them():
     priced = assessed({**READY, "plan.price_kwh": 0.3, "plan.rate_hour": 35, "plan.money": "GBP"})
 
     said = plan_section(priced, sample_plan.job_plan(), Numbered())
-    assert said["prices"] == ("A kilowatt-hour is reckoned at 0.3 GBP. An hour of attendance is reckoned at 35.0 GBP.")
+    assert said["prices"] == ("A kilowatt-hour is reckoned at 0.3 GBP. An hour of attendance is reckoned at 35 GBP.")
     assert plan_section(found(), sample_plan.job_plan(), Numbered())["prices"] == ""
 
 

@@ -124,6 +124,13 @@ def test_a_reading_of_another_place_is_none_of_this_one(job):
     assert not [line for line in typed.asked if "[kept" in line]
 
 
+def test_help_says_what_may_be_typed_and_a_condition_that_could_not_be_read_is_left_open(job):
+    """As the header of the round says: `?` at a reading, and at what stands beside it."""
+    typed, log = asked(job, "", "help", "21", "?", "leave")
+    assert any("could not be read" in line for line in typed.refused)
+    assert log == [("exhaust", 21.0)]
+
+
 def test_a_number_is_nobody_s_name_and_is_asked_again(job):
     typed, log = asked(job, "44", "B. Reader", "", "", "46", "", "", "none")
 

@@ -565,6 +565,14 @@ def test_a_day_that_is_not_typed_in_yet_stops_no_round_and_takes_the_date_away()
     assert view["kilns"][0]["left"]["days"] == 13
 
 
+def test_a_reading_is_shown_as_it_was_read_so_that_it_lies_where_it_says():
+    """34.5 °C above 34 is no 34."""
+    expected = next(one for one in sample_plan.attended(1, 0.9).readings if one.what == "casing")
+    above = read("casing", expected.high + 0.5, at(1, 10), CASING)
+    (row,) = status_view(glance(opened(), outside(), at(1, 10.1), above))["kilns"][0]["read"]
+    assert (row["says"], row["lies"]) == (f"{expected.high + 0.5:g} °C", "above")
+
+
 def test_a_weight_as_a_share_of_the_wet_one_has_its_unit_short():
     weighed = read("piece", 67.7, at(1, 8), PIECE, "% of its wet weight")
     (row,) = status_view(glance(opened(), outside(), at(1, 8.1), weighed))["kilns"][0]["read"]

@@ -185,7 +185,7 @@ class Round:
         def read(said: str) -> float | None:
             if said == "=" and before is not None:
                 return before
-            return read_condition(detail, said, needed=needed) if said else None
+            return read_condition(detail, said, needed=needed) if said and said != "?" else None
 
         return self._line(_text_with(text, shown), read)
 
@@ -241,10 +241,12 @@ class Round:
     # ------------------------------------------------------------------------------------ one line
 
     def _line(self, text: str, read: Callable[[str], Read]) -> Read:
-        """Ask for one line. Raises Turned for `back` and `leave`."""
+        """Ask for one line; say for `help` what may be typed. Raises Turned for `back` and `leave`."""
 
         def turned_or_read(said: str) -> Read:
             word = said.lower()
+            if word in ("help", "h"):
+                raise AnswerError(log_data().ask.help)
             if word in ("back", "/"):
                 raise Turned(Back())
             if word in ("leave", "q"):

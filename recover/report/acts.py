@@ -41,7 +41,7 @@ from recover.report.day import (
     why_shut,
 )
 from recover.report.paper import capital, days_text
-from recover.report.reading_words import band, beyond, read_name, with_unit
+from recover.report.reading_words import as_read, band, beyond, read_name, with_unit
 from recover.report.words import words
 from recover.rules.gates import duties, on_the_way
 
@@ -108,7 +108,7 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
     moment = _when(kiln.look, one)
     if one.stop.why == "beyond" and one.expected and one.day:
         told = say.stop(
-            what=f"{_of(kiln)}{read_name(one.expected)}", value=with_unit(one.one.value, one.one.unit), at=moment,
+            what=f"{_of(kiln)}{read_name(one.expected)}", value=as_read(one.one.value or 0.0, one.one.unit), at=moment,
             beyond=beyond(one.expected), stop=with_unit(one.stop.limit, one.expected.unit), day=one.day.number,
         )  # fmt: skip
     else:
@@ -541,7 +541,7 @@ def _dry(kiln: KilnNow) -> str:
 
 def _one_of_five(kiln: KilnNow) -> Iterator[Act]:
     """Yield, while its days go on, that a reading at its target is one of the five and no more."""
-    if kiln.reads_dry and not (kiln.dry or kiln.past or kiln.handed_over):
+    if kiln.reads_dry and not (kiln.dry or kiln.past or kiln.handed_over or kiln.ended):
         told = words().status.act.one_of_five(readings="; ".join(map(target, criteria(kiln.kiln, "done"))))
         yield Act("read", f"{_of(kiln)}{told}")
 

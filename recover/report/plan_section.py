@@ -98,7 +98,7 @@ def _prices(answers: Answers) -> str:
     """Say at what price energy is reckoned, and at what an hour of attendance; nothing of what nobody said."""
     told = words().plan.prices
     rates = ((told["kwh"], price_kwh(answers)), (told["hour"], rate_hour(answers)))
-    said = (say(price=price, money=money(answers)) for say, price in rates if price is not None)
+    said = (say(price=f"{price.normalize():f}", money=money(answers)) for say, price in rates if price is not None)
     return " ".join(" ".join(said).replace(" .", ".").split())
 
 

@@ -42,6 +42,12 @@ def with_unit(value: float | None, unit: str) -> str:
     return f"{figure(value, unit)} {SYMBOLS.get(short, short)}".strip()
 
 
+def as_read(value: float, unit: str) -> str:
+    """Print what was read with its unit, as it was read: beside a band it lies where it says that it does."""
+    short = unit.partition(" ")[0]
+    return f"{show_number(value, 4)} {SYMBOLS.get(short, short)}".strip()
+
+
 def band(one: Expected) -> str:
     """Print the band of a reading with its unit; nothing where nothing is expected."""
     if one.high is None:

@@ -18,7 +18,7 @@ from recover.report.acts import acts, entry_unplanned, off
 from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_of
 from recover.report.paper import View, referral_line, say, share
 from recover.report.plan_days import dates
-from recover.report.reading_words import band, logged_name, stop_line, with_unit
+from recover.report.reading_words import as_read, band, logged_name, stop_line
 from recover.report.today import Glance, KilnNow
 from recover.report.words import words
 
@@ -181,7 +181,7 @@ def _to_come(kiln: KilnNow) -> Iterator[Day]:
 def _reading(kiln: KilnNow, one: Against) -> View:
     """Return a reading beside its band, and how it lies to it."""
     read, expected = one.one, one.expected
-    value = with_unit(read.value, read.unit) if read.value is not None else ""
+    value = as_read(read.value, read.unit) if read.value is not None else ""
     limits = {end: getattr(expected, end) if expected else None for end in ("low", "mid", "high", "stop")}
     return {
         "at": kiln.clock(read.measured), "measured": read.measured.isoformat(), "what": read.what, "by": read.by,

@@ -325,7 +325,7 @@ class _Aids(Protocol):
 
 
 class _PlanPrice(Protocol):
-    def __call__(self, *, price: Decimal, money: str) -> str: ...
+    def __call__(self, *, price: str, money: str) -> str: ...
 
 
 class _PlanPath(Protocol):
