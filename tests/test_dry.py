@@ -590,4 +590,10 @@ def cut(at, word="power_cut"):
 ])  # fmt: skip
 def test_a_stop_breaks_a_hold_off_where_it_was_on_and_not_where_the_kiln_was_cooling_already(lines, vapour):
     """By elapsed time, not by dates; and a kiln that cools on after it was not heated on."""
-    assert lies(logged(journal(*ALL), *lines))["vapour"] == vapour
+    read = sorted([*(line for one in ALL for line in READ.get(one, ())), *lines], key=lambda line: line["measured"])
+    assert lies(attested(base(*read), VAPOUR, "none", "A. Tendant", "attendant"))["vapour"] == vapour
+
+
+def test_heat_that_was_told_a_day_late_says_of_no_hold_that_it_went_on():
+    lines = [hot(600, "09T17:00"), cut("09T18:00"), hot(941, "09T20:00")]
+    assert lies(logged(journal(*ALL), *lines))["vapour"] == "not_known"

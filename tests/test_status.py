@@ -28,11 +28,8 @@ from recover.report.plan_text import text_lines
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
-<<<<<<< HEAD
 from recover.report.words import words
-=======
 from recover.rules.gates import duties
->>>>>>> 7c341eeffcd6647779f1a3892bfa0a9d06573242
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE, nth
 from tests.status_job import (
