@@ -14,6 +14,8 @@ from recover.profiles import profile
 
 COLUMNS, LINES = 110, 60
 PATIENCE_S = 20
+PROMPT = "help ? Answer:"
+"""The line for an answer to a question, below what helps with it."""
 _NO_SPACE = {ord(space): None for space in " \u00a0\t\n"}
 
 

@@ -157,11 +157,12 @@ class Terminal:
     # ------------------------------------------------------------------------------------ one question
 
     def ask(self, asked: Asked) -> Reply:
-        """Ask one question: its head, its choices, and a line for the answer or one of the words."""
+        """Ask one question: the question first, its choices, what helps, and a line for the answer or a word."""
         if asked.roles and asked.own and not asked.speaker.role:
             return self._own_role(asked)
         self._head(asked)
         self._list([choice.label for choice in asked.item.question.choices])
+        self._beside(asked)
         typed = self._first_line(asked)
         try:
             word = _reply_in(typed)
@@ -183,7 +184,7 @@ class Terminal:
 
         self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
         self._legend_shown = True
-        while (typed := self._line(question.ask, fits)).lower() == "help":
+        while (typed := self._line("Answer:", fits)).lower() == "help":
             self.say("\n".join(f"  {line}" for line in (_how(question), *_HELP)))
         return typed
 
@@ -207,10 +208,15 @@ class Terminal:
     def _head(self, asked: Asked) -> None:
         where = f" · {asked.where}" if asked.where else ""
         self.say(f"\n{asked.section} · {asked.number} of {asked.of}{where} · slate {asked.slate}")
+        questionary.print(broken(asked.item.question.ask), style="bold")
         if asked.finding:
             self.say(f"The finding: {asked.finding}")
-        if asked.item.question.why:
-            self.say(asked.item.question.why)
+
+    def _beside(self, asked: Asked) -> None:
+        """Say what helps with the answer, below the choices: why it is asked, how it is measured, what is known."""
+        for word, says in (("Why", asked.item.question.why), ("How", asked.item.question.how)):
+            if says:
+                self._write(broken(f"{word}: {says}", hanging=5))
         if asked.so_far:
             self.say(f"So far: {asked.so_far}")
         of = f"of {show_moment(asked.speaker.measured.astimezone(asked.zone))}" if asked.speaker.measured else ""

@@ -65,7 +65,8 @@ def _question(questions: Questionnaire, question: Question) -> View:
         row["only_if"] = row["only_if"] if len(conditions) > 1 else ""
     across = _across(questions, question)
     return {
-        "slate": str(question.slate), "ask": question.ask, "why": question.why, "how": question.how, "kind": question.kind,
+        "slate": str(question.slate), "ask": question.ask, "kind": question.kind,
+        "why": question.why, "how": question.how,
         "choices": [{"number": number, "label": choice.label} for number, choice in enumerate(question.choices, 1)],
         "several": question.kind == "several", "unit": SYMBOLS.get(question.unit, question.unit),
         "details": [{"ask": detail.ask, "unit": SYMBOLS.get(detail.unit, detail.unit)} for detail in question.details],
