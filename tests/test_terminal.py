@@ -291,15 +291,16 @@ def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, wor
     assert desk.interrupt() == 130
 
 
+WIRING = ("Insulation resistance of the wiring alone", PROMPT)
+
+
 def reading_at_the_terminal(tmp_path, prepared, *turns):
     """Return the line that a reading left in the journal, typed field by field: what is shown, what is typed then."""
     folder = tmp_path / "job"
     _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "measure")
-    for shown, typed in turns:
-        desk.wait_for(shown)
-        desk.send(f"{typed}\r")
+    types(desk, *turns)
     desk.wait_for("Which section?", MENU)
     reading = open_job(folder).events[-1]
     assert desk.interrupt() == 130
@@ -309,7 +310,7 @@ def reading_at_the_terminal(tmp_path, prepared, *turns):
 def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
     reading = reading_at_the_terminal(
         tmp_path, prepared,
-        ("? Insulation resistance of the wiring alone", "clear"),
+        (WIRING, "clear"),
         ("! 'clear' is not a number that can be read", "0.18"),
         ("! '0.18' has no unit; expected a number and a unit, as in '0.4 Mohm'", "0.18 Mohm"),
         ("? With which instrument?", "1"),
@@ -328,7 +329,7 @@ def test_a_bad_reading_is_kept_whatever_is_not_known_of_how_it_was_taken(tmp_pat
     """At a voltage that nobody knows: it closes as any bad one does, and a good one would open nothing."""
     reading = reading_at_the_terminal(
         tmp_path, prepared,
-        ("? Insulation resistance of the wiring alone", "0,18 Mohm"), ("? With which instrument?", "1"),
+        (WIRING, "0,18 Mohm"), ("? With which instrument?", "1"),
         ("? Test voltage (V)", "unknown"), ("? Air temperature (°C)", "pass"),
     )  # fmt: skip
 
@@ -532,7 +533,7 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, "measure")
     types(desk, ("beyond the meter's range: >200 MΩ, or OL", ">200 Mohm"), ("? With which instrument?", "back"),
-          ("? Insulation resistance of the wiring alone", "OL"), ("? With which instrument?", "1"),
+          (WIRING, "OL"), ("? With which instrument?", "1"),
           ("? Test voltage (V)", "500"), ("? Air temperature (°C)", "11"), ("? Relative humidity", "78"))  # fmt: skip
     desk.wait_for("Which section?", MENU)
 
@@ -588,13 +589,13 @@ def test_a_meter_is_registered_by_the_words_of_the_trade_and_the_next_reading_is
     _answer_all_but(folder, prepared)
     known = set(interview_of(folder).answers.instruments)
     desk = Desk("inspect", str(folder), *AS)
-    types(desk, ("Which section?", "40-1"), ("? Insulation resistance of the wiring", "300 Mohm"),
+    types(desk, ("Which section?", "40-1"), (WIRING, "300 Mohm"),
           ("? With which instrument?", "new"), ("counts for this reading", "pen tester"),
           ("! 'pen tester' is none of these lines", "MFT"), ("? Maker and model?", "own make"),
           ("? Serial number?", "77"), ("? Calibrated until?", "next winter"),
           ("! 'next winter' is not a date", "1.12.2099"), ("? Test voltage (V)", "500"), ("? Air temperature", "11"),
           ("? Relative humidity", "101"), ("expected 0 % to 100 %", "62"),
-          ("Which section?", "s 40-2"), ("? Insulation resistance of the wiring", "500 Mohm"),
+          ("Which section?", "s 40-2"), (WIRING, "500 Mohm"),
           ("500 V, 11 °C, 62 %", "same"))  # fmt: skip
     desk.wait_for("Which section?")
 

@@ -60,10 +60,7 @@ _WORDS = (
     "unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "as", "pass", "back", "leave",
 )  # fmt: skip
 _SHORT = {"photo": "photograph", "n/a": "not applicable"} | dict.fromkeys(DONT_KNOW, "unknown")
-_OR = (
-    "unknown or ? · not inspected: why · not applicable · note: … · photograph: FILE"
-    " · when: DATE TIME · by: NAME · as: ROLE · slate 154 (that question, and back) · pass · back · leave · help"
-)
+_OR = "unknown or ? · not inspected: why · pass · back · leave · help"
 _HELP = (
     "unknown, or ?        nobody knows it",
     "not inspected: why   nobody could look or measure, and why",
@@ -78,7 +75,7 @@ _HELP = (
     "back                 to the question before",
     "leave                out of here; everything answered is kept",
 )
-"""What `help` says of each word, once the words alone stand on the screen."""
+"""What `help` says of each word; the most used ones stand on the screen once a sitting."""
 _TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
@@ -173,7 +170,7 @@ class Terminal:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def _first_line(self, asked: Asked) -> str:
-        """Take the line that is the answer or a word; the words are listed once a sitting, and explained for `help`."""
+        """Take the line that is the answer or a word; a few are listed once a sitting, all explained for `help`."""
         question = asked.item.question
 
         def fits(typed: str) -> object:
