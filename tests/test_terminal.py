@@ -105,6 +105,27 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
             assert typed[key].value, key
 
 
+def test_the_question_comes_first_then_its_choices_then_what_helps_and_last_the_keys(at_the_kiln):
+    question = questionnaire().questions["safe.dead"]
+    desk = sits_down(at_the_kiln, *AS)
+    choices = [f"{number} {choice.label}" for number, choice in enumerate(question.choices, 1)]
+    in_order = [question.ask, *choices, f"Why: {question.why}", f"How: {question.how}", "A number, or:", PROMPT]
+    desk.wait_for(*in_order)
+    places = [desk.text.index("".join(part.split())) for part in in_order]
+
+    assert desk.interrupt() == 130
+    assert places == sorted(places)
+
+
+def test_a_question_whose_line_has_run_off_a_small_screen_stands_where_the_answer_is_typed(at_the_kiln):
+    question = questionnaire().questions["safe.hazards"]
+    desk = Desk("inspect", str(at_the_kiln), *AS, lines=16)
+    types(desk, ("Which section?", f"slate {question.slate}"))
+    desk.wait_for(f"help ? {question.ask}")
+
+    assert desk.interrupt() == 130
+
+
 def test_help_says_of_each_word_what_it_does(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")

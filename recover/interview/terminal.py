@@ -51,6 +51,7 @@ from recover.interview.typed import (
     read_paper,
     read_person,
     read_role,
+    rows_of_screen,
     slate_in,
     until_it_fits,
 )
@@ -90,7 +91,7 @@ class Terminal:
 
     def __init__(self, say: Callable[[str], None]) -> None:
         """Take the way to write a line."""
-        self._write = say
+        self._screen, self._rows = say, 0
         self._interrupted = self._legend_shown = False
 
     def __enter__(self) -> Terminal:
@@ -109,6 +110,10 @@ class Terminal:
         """Write lines, broken between words."""
         for line in text.split("\n"):
             self._write(broken(line))
+
+    def _write(self, lines: str) -> None:
+        self._rows += lines.count("\n") + 1
+        self._screen(lines)
 
     # ------------------------------------------------------------------------------------ where to go
 
@@ -181,7 +186,9 @@ class Terminal:
 
         self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
         self._legend_shown = True
-        while (typed := self._line("Answer:", fits)).lower() == "help":
+        # Where its own line has run off the top of a small screen, the question stands where the answer is typed.
+        prompt = "Answer:" if self._rows < rows_of_screen() else question.ask
+        while (typed := self._line(prompt, fits)).lower() == "help":
             self.say("\n".join(f"  {line}" for line in (_how(question), *_HELP)))
         return typed
 
@@ -205,6 +212,7 @@ class Terminal:
     def _head(self, asked: Asked) -> None:
         where = f" · {asked.where}" if asked.where else ""
         self.say(f"\n{asked.section} · {asked.number} of {asked.of}{where} · slate {asked.slate}")
+        self._rows = 0
         questionary.print(broken(asked.item.question.ask), style="bold")
         if asked.finding:
             self.say(f"The finding: {asked.finding}")
