@@ -177,6 +177,12 @@ def test_the_plain_check_says_the_same_in_two_lines():
     assert "at grade" in grade
 
 
+def test_the_compiled_questions_carry_why_and_how():
+    asked = json.loads(run("check", "--questions").stdout)["question"]
+
+    assert [(one["why"], one["how"]) for one in asked] == [(one.why, one.how) for one in QUESTIONS]
+
+
 @pytest.mark.parametrize("beside", ["--grid", "--questions", "some-job"])
 def test_json_is_of_tables_and_questions_alone(beside, tmp_path):
     assert run("check", "--json", beside).returncode == 2
