@@ -14,25 +14,27 @@ from recover.profiles import profile
 
 COLUMNS, LINES = 110, 60
 PATIENCE_S = 20
+PROMPT = "help ? Answer:"
+"""The line for an answer to a question, below what helps with it."""
 _NO_SPACE = {ord(space): None for space in " \u00a0\t\n"}
 
 
 class Desk:
     """One run of `recover` at a terminal."""
 
-    def __init__(self, *words):
+    def __init__(self, *words, lines=LINES):
         environment = {**os.environ, "PROMPT_TOOLKIT_NO_CPR": "1", "TERM": "xterm", "COLUMNS": str(COLUMNS)}
-        self.screen = pyte.Screen(COLUMNS, LINES)
+        self.screen = pyte.Screen(COLUMNS, lines)
         self.stream = pyte.ByteStream(self.screen)
         self.child = pexpect.spawn(
-            sys.executable, ["-m", "recover", *words], env=environment, dimensions=(LINES, COLUMNS), timeout=PATIENCE_S
+            sys.executable, ["-m", "recover", *words], env=environment, dimensions=(lines, COLUMNS), timeout=PATIENCE_S
         )
         self.child.delaybeforesend = None  # a prompt that is to be seen already takes keys
 
     @property
     def text(self):
         """What the screen shows now, without white space, so that wrapping does not matter."""
-        rows = (self.screen.buffer[number] for number in range(LINES))
+        rows = (self.screen.buffer[number] for number in range(self.screen.lines))
         return "".join("".join(row[column].data for column in sorted(row)) for row in rows).translate(_NO_SPACE)
 
     def _take_in(self):

@@ -359,7 +359,8 @@ def test_poison_that_stayed_dry_is_no_hazard_yet():
 def test_no_paper_and_no_question_sends_anybody_under_a_kiln():
     """What is seen or logged there is so from the side; the plan's hint once said *look from below*."""
     file = files("recover.report").joinpath("words.toml").read_text("utf-8")
-    told = [*(question.ask for question in questionnaire().question), *file.splitlines()]
+    asked = [says for one in questionnaire().question for says in (one.ask, one.why, one.how)]
+    told = [*asked, *file.splitlines()]
 
     assert not [one for one in told if re.search(r"\b(look|seen|log)\b[^.]* (below|underside|underneath)", one, re.I)]
     assert "neither tilted nor lifted" in ways().opener["pan"]
@@ -367,7 +368,7 @@ def test_no_paper_and_no_question_sends_anybody_under_a_kiln():
 
 @pytest.mark.parametrize("name", ["casing.drained", "casing.pan"])
 def test_who_looks_under_a_soaked_kiln_is_told_not_to_crawl_under_it_or_tilt_it(name):
-    why = questionnaire().questions[name].why
+    how = questionnaire().questions[name].how
 
-    assert "crawls under" in why
-    assert "tilted" in why or "tipping" in why
+    assert "crawls under" in how
+    assert "tilted" in how or "tipped" in how

@@ -16,7 +16,7 @@ from recover.interview.terminal import _as_before
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Event, Journal
 from tests.printed import without_pango
-from tests.terminal import Desk, answer, interview_of
+from tests.terminal import PROMPT, Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 MENU = "leave (everything is kept) ? Which section?"
@@ -40,7 +40,7 @@ def call_at_the_terminal(folder, prepared):
         if item is None:
             desk.wait_for("slate 1", "What heats the kiln?")
             continue
-        desk.wait_for(f"slate {item.question.slate}", item.question.ask)
+        desk.wait_for(f"slate {item.question.slate}", item.question.ask, PROMPT)
         _answer_and_wait(desk, folder, item, prepared[key_of(item.question.id, item.at)])
     desk.wait_for("Next, on site:")
     return desk.finish()
@@ -84,7 +84,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
             continue
         open_section(desk, folder, section)
         while item := interview.next(section, passed):
-            desk.wait_for(f"slate {interview.slate(item)}", item.question.ask)
+            desk.wait_for(f"slate {interview.slate(item)}", item.question.ask, PROMPT)
             given = answers.get(key_of(item.question.id, item.at))
             if given is None:
                 answer(desk, item, None)
@@ -105,10 +105,31 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
             assert typed[key].value, key
 
 
+def test_the_question_comes_first_then_its_choices_then_what_helps_and_last_the_keys(at_the_kiln):
+    question = questionnaire().questions["safe.dead"]
+    desk = sits_down(at_the_kiln, *AS)
+    choices = [f"{number} {choice.label}" for number, choice in enumerate(question.choices, 1)]
+    in_order = [question.ask, *choices, f"Why: {question.why}", f"How: {question.how}", "A number, or:", PROMPT]
+    desk.wait_for(*in_order)
+    places = [desk.text.index("".join(part.split())) for part in in_order]
+
+    assert desk.interrupt() == 130
+    assert places == sorted(places)
+
+
+def test_a_question_whose_line_has_run_off_a_small_screen_stands_where_the_answer_is_typed(at_the_kiln):
+    question = questionnaire().questions["safe.hazards"]
+    desk = Desk("inspect", str(at_the_kiln), *AS, lines=16)
+    types(desk, ("Which section?", f"slate {question.slate}"))
+    desk.wait_for(f"help ? {question.ask}")
+
+    assert desk.interrupt() == 130
+
+
 def test_help_says_of_each_word_what_it_does(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("help ? What heats the kiln?")
+    desk.wait_for("What heats the kiln?", PROMPT)
     desk.send("help\r")
     desk.wait_for("pass open for now; it comes again", "as: ROLE you speak in another role")
 
@@ -126,9 +147,9 @@ def test_the_details_of_the_reading_before_are_shown_as_people_write_them():
 def test_enter_alone_answers_nothing(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("help ? What heats the kiln?")
+    desk.wait_for("What heats the kiln?", PROMPT)
     desk.send("\r")
-    desk.wait_for("Nothing is preselected here", "What heats the kiln?")
+    desk.wait_for("Nothing is preselected here", "? Answer:")
 
     assert len(open_job(folder).events) == 1
     assert desk.interrupt() == 130
@@ -139,10 +160,10 @@ def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
     """Between two prompts, or from outside, Ctrl-C is a signal and not a key."""
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("help ? What heats the kiln?")
+    desk.wait_for("What heats the kiln?", PROMPT)
     if ask != "What heats the kiln?":
         desk.send("1\r")
-        desk.wait_for(f"help ? {ask}")
+        desk.wait_for(ask, PROMPT)
     desk.child.kill(signal.SIGINT)
 
     assert desk.finish() == 130
@@ -152,9 +173,9 @@ def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
 def test_a_colour_in_pasted_text_is_left_out_and_the_answer_stands(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("help ? What heats the kiln?")
+    desk.wait_for("What heats the kiln?", PROMPT)
     desk.send("\x1b[31m1\x1b[0m\r")
-    desk.wait_for("help ? How many kilns")
+    desk.wait_for("How many kilns", PROMPT)
 
     assert "Traceback" not in desk.text
     assert desk.interrupt() == 130
@@ -164,11 +185,11 @@ def test_a_colour_in_pasted_text_is_left_out_and_the_answer_stands(tmp_path):
 def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("What heats the kiln?", "electricity only")
+    desk.wait_for("What heats the kiln?", "electricity only", PROMPT)
     desk.send("1\r")
-    desk.wait_for("How many kilns")
+    desk.wait_for("How many kilns", PROMPT)
     desk.send("a few\r")
-    desk.wait_for("! 'a few' is not a whole number", "? How many kilns")
+    desk.wait_for("! 'a few' is not a whole number", "? Answer:")
     desk.send("1\r")
     desk.wait_for("Which supplies")
 
@@ -218,14 +239,14 @@ def test_ctrl_c_at_a_question_of_each_kind_and_resuming_loses_nothing(tmp_path, 
 
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, question.section)
-    desk.wait_for(question.ask)
+    desk.wait_for(question.ask, PROMPT)
     assert desk.interrupt() == 130
     assert (folder / "journal.jsonl").read_bytes() == before
 
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, question.section)
     item = interview_of(folder).next(question.section)
-    desk.wait_for(f"slate {interview_of(folder).slate(item)}", question.ask)
+    desk.wait_for(f"slate {interview_of(folder).slate(item)}", question.ask, PROMPT)
     _answer_and_wait(desk, folder, item, prepared[0][key])
     assert desk.interrupt() == 130
     assert (folder / "journal.jsonl").read_bytes().startswith(before)
@@ -285,13 +306,16 @@ def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, wor
     start(folder, SETTINGS, by="A. Repairer")
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "scope")
-    desk.wait_for("help ? What heats the kiln?")
+    desk.wait_for("What heats the kiln?", PROMPT)
     desk.send(f"{word}\r")
-    expected = {"leave": MENU, "pass": "? How many kilns", "back": "This is the first question of this sitting"}
+    expected = {"leave": MENU, "pass": "How many kilns", "back": "This is the first question of this sitting"}
     desk.wait_for(expected.get(word, f"! '{word}' is none of these lines; expected one number from 1 to 3"))
 
     assert len(open_job(folder).events) == 1
     assert desk.interrupt() == 130
+
+
+WIRING = ("Insulation resistance of the wiring alone", PROMPT)
 
 
 def reading_at_the_terminal(tmp_path, prepared, *turns):
@@ -300,9 +324,7 @@ def reading_at_the_terminal(tmp_path, prepared, *turns):
     _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "measure")
-    for shown, typed in turns:
-        desk.wait_for(shown)
-        desk.send(f"{typed}\r")
+    types(desk, *turns)
     desk.wait_for("Which section?", MENU)
     reading = open_job(folder).events[-1]
     assert desk.interrupt() == 130
@@ -312,7 +334,7 @@ def reading_at_the_terminal(tmp_path, prepared, *turns):
 def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
     reading = reading_at_the_terminal(
         tmp_path, prepared,
-        ("? Insulation resistance of the wiring alone", "clear"),
+        (WIRING, "clear"),
         ("! 'clear' is not a number that can be read", "0.18"),
         ("! '0.18' has no unit; expected a number and a unit, as in '0.4 Mohm'", "0.18 Mohm"),
         ("? With which instrument?", "1"),
@@ -331,7 +353,7 @@ def test_a_bad_reading_is_kept_whatever_is_not_known_of_how_it_was_taken(tmp_pat
     """At a voltage that nobody knows: it closes as any bad one does, and a good one would open nothing."""
     reading = reading_at_the_terminal(
         tmp_path, prepared,
-        ("? Insulation resistance of the wiring alone", "0,18 Mohm"), ("? With which instrument?", "1"),
+        (WIRING, "0,18 Mohm"), ("? With which instrument?", "1"),
         ("? Test voltage (V)", "unknown"), ("? Air temperature (°C)", "pass"),
     )  # fmt: skip
 
@@ -344,16 +366,16 @@ def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepare
     _answer_all_but(folder, prepared, "safe.supply_reached@kiln/1")
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, "safe")
-    desk.wait_for("help ? Did water reach the socket")
+    desk.wait_for("Did water reach the socket", PROMPT)
     desk.send("back\r")
-    desk.wait_for("help ? Who holds the only key, or the pulled plug?")
+    desk.wait_for("Who holds the only key, or the pulled plug?", PROMPT)
     desk.send("back\r")
-    desk.wait_for("help ? How is it isolated?")
+    desk.wait_for("How is it isolated?", PROMPT)
     desk.send("back\r")
     signed = "Signed as A. Repairer, kiln repairer; by: NAME or as: ROLE changes it."
-    desk.wait_for("So far: yes: locked and the key held", signed, "help ? Is the kiln isolated")
+    desk.wait_for("So far: yes: locked and the key held", signed, "Is the kiln isolated", PROMPT)
     desk.send("2\r")
-    desk.wait_for("help ? Did water reach the socket")
+    desk.wait_for("Did water reach the socket", PROMPT)
 
     assert open_job(folder).events[-1].data["value"] == "off"
     assert desk.interrupt() == 130
@@ -370,7 +392,7 @@ def at_the_kiln(tmp_path, prepared):
 
 
 DEAD, PAPERS = "safe.dead@kiln/1", "safe.asbestos@kiln/1"
-PROVEN = "help ? Is the kiln proven dead"
+PROVEN = ("Is the kiln proven dead", PROMPT)
 
 
 def sits_down(folder, *more):
@@ -379,9 +401,13 @@ def sits_down(folder, *more):
     return desk
 
 
+def sees(desk, shown):
+    desk.wait_for(*([shown] if isinstance(shown, str) else shown))
+
+
 def types(desk, *lines):
     for shown, typed in lines:
-        desk.wait_for(shown)
+        sees(desk, shown)
         desk.send(f"{typed}\r")
 
 
@@ -449,7 +475,7 @@ def test_back_pass_and_leave_work_where_somebody_is_to_be_named(at_the_kiln, wor
     before = (at_the_kiln / "journal.jsonl").read_bytes()
     desk = sits_down(at_the_kiln, *AS)
     types(desk, (PROVEN, "1"), ("? Who says so?", word))
-    desk.wait_for(shown)
+    sees(desk, shown)
 
     assert desk.interrupt() == 130
     assert (at_the_kiln / "journal.jsonl").read_bytes() == before
@@ -520,7 +546,7 @@ def test_a_documented_answer_asks_for_its_paper_and_without_one_opens_nothing(tm
     folder = tmp_path / "job"
     _answer_all_but(folder, prepared, PAPERS)
     desk = sits_down(folder, *AS)
-    types(desk, ("help ? Could rope, board", "2"),
+    types(desk, (("Could rope, board", PROMPT), "2"),
           ("? Which paper or photograph shows it?", typed))  # fmt: skip
     desk.wait_for("Which section?", *([] if paper else ["opens nothing: no paper or photograph is named"]))
 
@@ -534,7 +560,7 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, "measure")
     types(desk, ("beyond the meter's range: >200 MΩ, or OL", ">200 Mohm"), ("? With which instrument?", "back"),
-          ("? Insulation resistance of the wiring alone", "OL"), ("? With which instrument?", "1"),
+          (WIRING, "OL"), ("? With which instrument?", "1"),
           ("? Test voltage (V)", "500"), ("? Air temperature (°C)", "11"), ("? Relative humidity", "78"))  # fmt: skip
     desk.wait_for("Which section?", MENU)
 
@@ -549,13 +575,13 @@ def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_she
     folder = tmp_path / "job"
     monkeypatch.setenv("PYTHONPATH", without_pango(tmp_path)["PYTHONPATH"])
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
-    types(desk, ("help ? What heats the kiln?", "1"))
-    desk.wait_for("help ? How many kilns")
+    types(desk, (("What heats the kiln?", PROMPT), "1"))
+    desk.wait_for("How many kilns", PROMPT)
     assert desk.interrupt() == 130
     assert f"Go on with: recover start {folder}".replace(" ", "") in desk.text
 
     desk = Desk("start", str(folder))
-    types(desk, ("help ? How many kilns", "1"), ("? Which supplies", "leave"))
+    types(desk, (("How many kilns", PROMPT), "1"), (("Which supplies", PROMPT), "leave"))
     desk.wait_for("The call is not finished")
     assert desk.finish() == 0
     assert list((folder / "papers").glob("tag-draft*"))
@@ -575,7 +601,7 @@ def test_what_was_typed_before_who_says_so_is_said_not_to_be_kept(at_the_kiln):
 
 def test_the_words_are_listed_once_a_sitting_and_on_help(at_the_kiln):
     desk = sits_down(at_the_kiln, *AS)
-    types(desk, ("not inspected: why", "slate 8"), ("A number, or: help ? Is the standing water gone", "help"),
+    types(desk, ("not inspected: why", "slate 8"), (("Is the standing water gone", PROMPT), "help"),
           ("not inspected: why", "?"), (PROVEN, "leave"))  # fmt: skip
     desk.wait_for("Which section?")
 
@@ -590,13 +616,13 @@ def test_a_meter_is_registered_by_the_words_of_the_trade_and_the_next_reading_is
     _answer_all_but(folder, prepared)
     known = set(interview_of(folder).answers.instruments)
     desk = Desk("inspect", str(folder), *AS)
-    types(desk, ("Which section?", "40-1"), ("? Insulation resistance of the wiring", "300 Mohm"),
+    types(desk, ("Which section?", "40-1"), (WIRING, "300 Mohm"),
           ("? With which instrument?", "new"), ("counts for this reading", "pen tester"),
           ("! 'pen tester' is none of these lines", "MFT"), ("? Maker and model?", "own make"),
           ("? Serial number?", "77"), ("? Calibrated until?", "next winter"),
           ("! 'next winter' is not a date", "1.12.2099"), ("? Test voltage (V)", "500"), ("? Air temperature", "11"),
           ("? Relative humidity", "101"), ("expected 0 % to 100 %", "62"),
-          ("Which section?", "s 40-2"), ("? Insulation resistance of the wiring", "500 Mohm"),
+          ("Which section?", "s 40-2"), (WIRING, "500 Mohm"),
           ("500 V, 11 °C, 62 %", "same"))  # fmt: skip
     desk.wait_for("Which section?")
 

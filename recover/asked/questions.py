@@ -131,6 +131,11 @@ class _OnPaper:
     table: str = ""
 
 
+_BY_TAPE = frozenset({"mm", "m", "litre"})
+_BY_TEST = frozenset({"measure", "prove_dead", "test_device"})
+"""The units and the duties by which a question is one that is measured."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Question:
     """One question; see the head of questionnaire/scope.toml for its fields. Its file names its section."""
@@ -142,6 +147,8 @@ class Question:
     section: str = ""
     per: str = "job"
     why: str = ""
+    how: str = ""
+    tested: bool = False
     order: Order | None = None
     call: bool = False
     optional: bool = False
@@ -181,6 +188,11 @@ class Question:
     def duty(self) -> str:
         """What somebody does who answers, where a gate may rest on it: attests it, or reads a meter."""
         return self.attested or ("measure" if self.kind == "reading" and self.holds_for else "")
+
+    @property
+    def measured(self) -> bool:
+        """Whether an instrument, a tape, a scale or a test answers it, so that it says how that is used."""
+        return self.tested or self.kind == "reading" or self.unit in _BY_TAPE or self.attested in _BY_TEST
 
     def read_with(self, what: str) -> bool:
         """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""

@@ -14,6 +14,8 @@ from recover.base.errors import command
 from recover.commands.options import NAME, WORDS, end_with, only_with, say
 
 if TYPE_CHECKING:
+    from recover.asked.questions import Questionnaire
+    from recover.asked.readable import Helps
     from recover.base.errors import Problem
     from recover.job.folder import Job
     from recover.job.journal import Event
@@ -41,8 +43,10 @@ PROVES = (
 @click.option(
     "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
 )
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document on tables and questions, nothing else.")
 def check(job: Path | None, against: str | None, mend: bool, without_copy: bool, by: str | None, profile: str | None,
-          paper: str | None, zone: str | None, grid: bool, questions: bool, file: Path | None) -> None:  # fmt: skip
+          paper: str | None, zone: str | None, grid: bool, questions: bool, file: Path | None,
+          as_json: bool) -> None:  # fmt: skip
     """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
 
     A paper that is out tells more than the job can of itself: each carries the number and the hash of the journal line
@@ -52,6 +56,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
     \b
     Example:  recover check
               recover check --grid > grids.md
+              recover check --json
               recover check school-kiln
               recover check school-kiln --against recovery-01.pdf
               recover check school-kiln --against 315-0edd-b300-e237-1f2a
@@ -66,6 +71,8 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
     only_with("--without-copy", without_copy, {"--profile": profile, "--paper": paper, "--zone": zone})
     if (against is not None or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
+    if as_json and (job or grid or questions):
+        raise click.UsageError("--json is of the tables and the questions: give no job, no --grid and no --questions.")
     if questions:
         say(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
     elif grid:
@@ -80,7 +87,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
             _mend(job, by or "", {key: of for key, of in begun.items() if of} if without_copy else None)
         _check_job(job, against)
     else:
-        _check_tables(file)
+        _check_tables(file, as_json)
 
 
 def _check_job(folder: Path, against: str | None) -> None:
@@ -201,11 +208,9 @@ def _against(job: Job, paper: str) -> list[Problem]:
     return [*wrong, *problems]
 
 
-def _check_tables(file: Path | None) -> None:
-    from rich.console import Console
-
+def _check_tables(file: Path | None, as_json: bool) -> None:
     from recover.asked.compiled import questionnaire
-    from recover.base.fingerprint import fingerprint
+    from recover.asked.readable import helps
     from recover.rules.check import check_everything, check_table
     from recover.rules.table import load_table
 
@@ -215,11 +220,51 @@ def _check_tables(file: Path | None) -> None:
         reports = [check_table(load_table(file), questions.facts)]
     else:
         reports, problems = check_everything(questions)
-    Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
+    helped = helps(questions)
     problems += [problem for one in reports for problem in one.problems]
+    problems += [] if file else helped.problems
+    if as_json:
+        say(json.dumps(_as_json(reports, helped, problems), ensure_ascii=False, indent=1))
+    else:
+        _say_tables(reports, questions)
+        say("\n".join(_helped(helped)))
+    end_with(problems)
+
+
+def _say_tables(reports: list[TableReport], questions: Questionnaire) -> None:
+    from rich.console import Console
+
+    from recover.base.fingerprint import fingerprint
+
+    Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
     counted = f"{len(questions.question)} questions, {len(questions.fact)} facts"
     say(f"{counted}; next slate {questions.next_slate}; rules {fingerprint()[:12]}")
-    end_with(problems)
+
+
+def _helped(helped: Helps) -> Iterator[str]:
+    """Say in two lines how far the questions help, and how easily they are read."""
+    yield (
+        f"{len(helped.without_why)} questions without why; {helped.measured} are measured, "
+        f"{len(helped.without_how)} of them without how"
+    )
+    if helped.grade is None:
+        yield "how easily they are read is measured where the test libraries are (textstat)"
+    else:
+        hardest = f"{helped.worst[0].of} ({helped.worst[0].part}) at {helped.worst[0].grade:.0f}"
+        yield f"their texts are read at grade {helped.grade:.1f} on average; the hardest is {hardest}"
+
+
+def _as_json(reports: list[TableReport], helped: Helps, problems: list[Problem]) -> dict[str, Any]:
+    return {
+        "tables": {one.table.id: {"combinations": one.combinations, "cards": len(one.table.card)} for one in reports},
+        "questions": {
+            "number": sum(helped.sections.values()), "by_section": helped.sections, "without_why": helped.without_why,
+            "measured": helped.measured, "measured_without_how": helped.without_how,
+            "grade": None if helped.grade is None else round(helped.grade, 2),
+            "hardest": [{**vars(one), "grade": round(one.grade, 1)} for one in helped.worst],
+        },
+        "problems": [str(problem) for problem in problems],
+    }  # fmt: skip
 
 
 def _table_of(reports: list[TableReport]) -> Any:

@@ -52,6 +52,7 @@ from recover.interview.typed import (
     read_paper,
     read_person,
     read_role,
+    rows_of_screen,
     slate_in,
     until_it_fits,
 )
@@ -61,10 +62,7 @@ _WORDS = (
     "unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "as", "pass", "back", "leave",
 )  # fmt: skip
 _SHORT = {"photo": "photograph", "n/a": "not applicable"} | dict.fromkeys(DONT_KNOW, "unknown")
-_OR = (
-    "unknown or ? · not inspected: why · not applicable · note: … · photograph: FILE"
-    " · when: DATE TIME · by: NAME · as: ROLE · slate 154 (that question, and back) · pass · back · leave · help"
-)
+_OR = "unknown or ? · not inspected: why · pass · back · leave · help"
 _HELP = (
     "unknown, or ?        nobody knows it",
     "not inspected: why   nobody could look or measure, and why",
@@ -79,7 +77,7 @@ _HELP = (
     "back                 to the question before",
     "leave                out of here; everything answered is kept",
 )
-"""What `help` says of each word, once the words alone stand on the screen."""
+"""What `help` says of each word; the most used ones stand on the screen once a sitting."""
 _TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
@@ -104,7 +102,7 @@ class Terminal:
 
     def __init__(self, say: Callable[[str], None]) -> None:
         """Take the way to write a line."""
-        self._write = say
+        self._screen, self._rows = say, 0
         self._interrupted = self._legend_shown = False
 
     def __enter__(self) -> Terminal:
@@ -123,6 +121,10 @@ class Terminal:
         """Write lines, broken between words."""
         for line in text.split("\n"):
             self._write(broken(line))
+
+    def _write(self, lines: str) -> None:
+        self._rows += lines.count("\n") + 1
+        self._screen(lines)
 
     # ------------------------------------------------------------------------------------ where to go
 
@@ -168,11 +170,12 @@ class Terminal:
     # ------------------------------------------------------------------------------------ one question
 
     def ask(self, asked: Asked) -> Reply:
-        """Ask one question: its head, its choices, and a line for the answer or one of the words."""
+        """Ask one question: the question first, its choices, what helps, and a line for the answer or a word."""
         if asked.roles and asked.own and not asked.speaker.role:
             return self._own_role(asked)
         self._head(asked)
         self._list([choice.label for choice in asked.item.question.choices])
+        self._beside(asked)
         typed = self._first_line(asked)
         try:
             word = _reply_in(typed)
@@ -183,7 +186,7 @@ class Terminal:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def _first_line(self, asked: Asked) -> str:
-        """Take the line that is the answer or a word; the words are listed once a sitting, and explained for `help`."""
+        """Take the line that is the answer or a word; a few are listed once a sitting, all explained for `help`."""
         question = asked.item.question
 
         def fits(typed: str) -> object:
@@ -194,7 +197,9 @@ class Terminal:
 
         self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
         self._legend_shown = True
-        while (typed := self._line(question.ask, fits)).lower() == "help":
+        # Where its own line has run off the top of a small screen, the question stands where the answer is typed.
+        prompt = "Answer:" if self._rows < rows_of_screen() else question.ask
+        while (typed := self._line(prompt, fits)).lower() == "help":
             self.say("\n".join(f"  {line}" for line in (_how(question), *_HELP)))
         return typed
 
@@ -222,10 +227,16 @@ class Terminal:
     def _head(self, asked: Asked) -> None:
         where = f" · {asked.where}" if asked.where else ""
         self.say(f"\n{asked.section} · {asked.number} of {asked.of}{where} · slate {asked.slate}")
+        self._rows = 0
+        questionary.print(broken(asked.item.question.ask), style="bold")
         if asked.finding:
             self.say(f"The finding: {asked.finding}")
-        if asked.item.question.why:
-            self.say(asked.item.question.why)
+
+    def _beside(self, asked: Asked) -> None:
+        """Say what helps with the answer, below the choices: why it is asked, how it is measured, what is known."""
+        for word, says in (("Why", asked.item.question.why), ("How", asked.item.question.how)):
+            if says:
+                self._write(broken(f"{word}: {says}", hanging=5))
         if asked.so_far:
             self.say(f"So far: {asked.so_far}")
         of = f"of {show_moment(asked.speaker.measured.astimezone(asked.zone))}" if asked.speaker.measured else ""

@@ -106,6 +106,11 @@ def broken(text: str, hanging: int = 0) -> str:
     return textwrap.fill(text, width, subsequent_indent=" " * hanging) if text.strip() else text
 
 
+def rows_of_screen() -> int:
+    """Return how many lines stay in sight above the one where something is typed."""
+    return shutil.get_terminal_size().lines - 2
+
+
 def slate_in(typed: str) -> ToSlate | None:
     """Find a slate number typed as a word, `slate 154` or `s 154-1`; a bare number is an answer. Raises AnswerError."""
     found = _SLATE.fullmatch(typed.strip())

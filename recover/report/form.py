@@ -38,7 +38,7 @@ def form(questions: Questionnaire, paper: str, electrician: str) -> View:
         "instruments": said.instruments,
         "sheet": said.sheet,
         "marks": said.marks,
-        "by": said.by, "as": said.role, "shown": said.shown,
+        "by": said.by, "as": said.role, "shown": said.shown, "how": said.how,
         "sections": [_section(questions, section) for section in questions.section],
         "stops": [stop.say for stop in questions.stop],
         "cautions": [{"say": one.say, "cites": []} for one in notices() if one.group == "caution" and not one.when],
@@ -65,7 +65,8 @@ def _question(questions: Questionnaire, question: Question) -> View:
         row["only_if"] = row["only_if"] if len(conditions) > 1 else ""
     across = _across(questions, question)
     return {
-        "slate": str(question.slate), "ask": question.ask, "why": question.why, "kind": question.kind,
+        "slate": str(question.slate), "ask": question.ask, "kind": question.kind,
+        "why": question.why, "how": question.how,
         "choices": [{"number": number, "label": choice.label} for number, choice in enumerate(question.choices, 1)],
         "several": question.kind == "several", "unit": SYMBOLS.get(question.unit, question.unit),
         "details": [{"ask": detail.ask, "unit": SYMBOLS.get(detail.unit, detail.unit)} for detail in question.details],

@@ -60,6 +60,7 @@ class _Form(Protocol):
     by: str
     role: str
     shown: str
+    how: str
     enter: str
     sheet: str
     marks: str
