@@ -95,6 +95,9 @@ def session(tmp_path):
     moments = iter([datetime(2026, 3, 10, 9, minute, tzinfo=LONDON) for minute in range(10, 60)])
 
     class Nobody:
+        def heard(self, words):
+            pass
+
         def tell(self, message):
             pass
 

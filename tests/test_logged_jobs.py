@@ -402,7 +402,7 @@ def test_a_cut_out_above_the_sheet_of_its_day_keeps_own_heat_closed_and_says_wha
     says, set_so = _set(Meanwhile(tmp_path, _own(1), "06:45"), top, cutout)
 
     assert set_so == {"off"}
-    assert "above the sheet of that day, which sets the cut-out to 95 °C for the run that comes" in says
+    assert "above the sheet of that day, which sets the cut-out to 100 °C for the run that comes" in says
 
 
 @pytest.mark.parametrize(("top", "cutout"), [("90 °C", "95 °C"), ("80 °C", "90 °C")])
@@ -445,7 +445,8 @@ def test_insulation_that_was_answered_and_signed_opens_the_day_though_the_log_ha
 
 
 def test_a_chamber_told_in_the_wrong_unit_is_taken_back_and_read_in_again_and_leaves_no_stop(tmp_path):
-    """As what it says itself asks for. Own heat is signed for anew: its release ended by the stop that was told."""
+    """As what it says itself asks for. First power is signed for anew, and own heat behind it: the stop that was told
+    spoke against what was tried, and ended both releases."""
     drying = Meanwhile(tmp_path, _own(0), "08:00")
     says = drying.happens("12:10", read=["chamber=196"])
     assert "Told as °F it would fit" in says
@@ -456,4 +457,6 @@ def test_a_chamber_told_in_the_wrong_unit_is_taken_back_and_read_in_again_and_le
         book.take_back(book.lines[-1], "a slip: the meter told it in °F")
 
     assert drying.happens("12:13", read=["chamber=196 F"]).startswith("91.11 °C: within")
-    assert drying.found().hold("own_heat", "kiln/1").stands == "ready for release"
+    energise, own_heat = (drying.found().hold(name, "kiln/1") for name in ("energise", "own_heat"))
+    assert (energise.stands, energise.missing) == ("ready for release", ())
+    assert [missing.count("Energising") for missing in own_heat.missing] == [1]

@@ -446,10 +446,10 @@ def standing(answers: Answers, at: Address, kiln: KilnPlan | None) -> Iterator[A
 
 
 def _was_lifted(held: Against, answers: Answers) -> bool:
-    """Whether the log says that it goes on since a stop; of a trip of own heat, whether whoever may has said as well
-    that its cause is found and mended."""
+    """Whether the log says that it goes on since a stop; of a trip of own heat, whether whoever may has said that its
+    cause is found and mended: that opens its hold point too, and no word of the log does."""
     of = held.stop
-    return of is None or (is_lifted(of, answers) and not (trips_own_heat(held) and not is_mended(of, answers)))
+    return of is None or (is_mended(of, answers) if trips_own_heat(held) else is_lifted(of, answers))
 
 
 def trips_own_heat(held: Against) -> bool:
