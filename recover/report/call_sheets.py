@@ -9,6 +9,7 @@ from recover.base.addresses import Address
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.paper import View, paper, referral_line, say, summary
+from recover.report.parties import contacts, parties, whom_to_ring
 from recover.report.words import words
 from recover.rules.table import Reason
 
@@ -26,7 +27,7 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
             for applied in found.group("caution")
             if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
         ],
-        "contact_lines": words().contact_lines,
+        "contacts": [*parties(found), *contacts(found, "contact"), *_by_hand()],
         "referral_line": referral_line(found),
     }
 
@@ -36,7 +37,7 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "bring-list", made),
         "decision": decision(found),
-        "scope": [row for row in summary(found) if row["value"] != words().open["unanswered"]],
+        "scope": [*parties(found), *whom_to_ring(found), *_said_of_it(found)],
         "groups": _groups(found, ("instrument", "part", "protection")),
         "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
         "referral_line": referral_line(found),
@@ -73,6 +74,15 @@ def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[s
     facts = found.answers.questions.facts
     labels = [facts[name].label or name for name in not_said]
     return [words().unsaid(facts="; ".join(labels))] if labels else []
+
+
+def _by_hand() -> list[View]:
+    """Return the lines that nobody is asked for on the call: they are written on."""
+    return [{"label": label, "value": ""} for label in words().contact_lines]
+
+
+def _said_of_it(found: Assessment) -> list[View]:
+    return [row for row in summary(found) if row["value"] != words().open["unanswered"]]
 
 
 def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
