@@ -27,7 +27,8 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
             for applied in found.group("caution")
             if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
         ],
-        "contacts": [*parties(found), *contacts(found, "contact"), *_by_hand()],
+        "parties": [*parties(found), *whom_to_ring(found)],
+        "blanks": _to_be_written(found),
         "referral_line": referral_line(found),
     }
 
@@ -76,9 +77,10 @@ def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[s
     return [words().unsaid(facts="; ".join(labels))] if labels else []
 
 
-def _by_hand() -> list[View]:
-    """Return the lines that nobody is asked for on the call: they are written on."""
-    return [{"label": label, "value": ""} for label in words().contact_lines]
+def _to_be_written(found: Assessment) -> list[str]:
+    """Return what the owner writes down: whom to ring where it was not said, and what nobody is asked for."""
+    unsaid = (line["label"] for line in contacts(found, "contact") if not line["value"])
+    return [*unsaid, *words().contact_lines]
 
 
 def _said_of_it(found: Assessment) -> list[View]:
