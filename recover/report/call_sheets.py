@@ -9,7 +9,7 @@ from recover.base.addresses import Address
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.paper import View, paper, referral_line, say, summary
-from recover.report.parties import contacts, parties, whom_to_ring
+from recover.report.parties import said, unsaid
 from recover.report.words import words
 from recover.rules.table import Reason
 
@@ -27,8 +27,8 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
             for applied in found.group("caution")
             if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
         ],
-        "parties": [*parties(found), *whom_to_ring(found)],
-        "blanks": _to_be_written(found),
+        "parties": said(found, "parties", "contact"),
+        "blanks": [*unsaid(found, "contact"), *words().contact_lines],
         "referral_line": referral_line(found),
     }
 
@@ -38,7 +38,8 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "bring-list", made),
         "decision": decision(found),
-        "scope": [*parties(found), *whom_to_ring(found), *_said_of_it(found)],
+        "parties": said(found, "parties", "contact"),
+        "scope": [row for row in summary(found) if row["value"] != words().open["unanswered"]],
         "groups": _groups(found, ("instrument", "part", "protection")),
         "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
         "referral_line": referral_line(found),
@@ -75,16 +76,6 @@ def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[s
     facts = found.answers.questions.facts
     labels = [facts[name].label or name for name in not_said]
     return [words().unsaid(facts="; ".join(labels))] if labels else []
-
-
-def _to_be_written(found: Assessment) -> list[str]:
-    """Return what the owner writes down: whom to ring where it was not said, and what nobody is asked for."""
-    unsaid = (line["label"] for line in contacts(found, "contact") if not line["value"])
-    return [*unsaid, *words().contact_lines]
-
-
-def _said_of_it(found: Assessment) -> list[View]:
-    return [row for row in summary(found) if row["value"] != words().open["unanswered"]]
 
 
 def _groups(found: Assessment, names: Iterable[str]) -> list[View]:

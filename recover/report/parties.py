@@ -8,28 +8,26 @@ from recover.base.addresses import JOB
 from recover.report.paper import View, in_words
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from recover.asked.questions import Heading
     from recover.judged.assessment import Assessment
 
 
-def parties(found: Assessment) -> list[View]:
-    """Return whose kiln it is and where it stands, as far as that was said."""
-    return _said(contacts(found, "parties"))
-
-
-def whom_to_ring(found: Assessment) -> list[View]:
-    """Return who lets in, the electrician and the insurer's numbers, as far as they were said."""
-    return _said(contacts(found, "contact"))
-
-
-def contacts(found: Assessment, under: Heading) -> list[View]:
-    """Return a line for each answer that stands under a heading; empty, to be written on, where it was not said."""
-    asked = found.answers.questions.printed(under)
-    return [{"label": label, "value": _in_words(found, name), "note": ""} for name, label in asked.items()]
-
-
-def _said(lines: list[View]) -> list[View]:
+def said(found: Assessment, *under: Heading) -> list[View]:
+    """Return a line for each answer under some headings that was given and says something."""
+    lines = ({"label": label, "value": _in_words(found, name), "note": ""} for name, label in _asked(found, under))
     return [line for line in lines if line["value"]]
+
+
+def unsaid(found: Assessment, *under: Heading) -> list[str]:
+    """Return what is asked under some headings and was not said: a paper has room to write it down."""
+    return [label for name, label in _asked(found, under) if not _in_words(found, name)]
+
+
+def _asked(found: Assessment, under: Iterable[Heading]) -> Iterator[tuple[str, str]]:
+    for heading in under:
+        yield from found.answers.questions.printed(heading).items()
 
 
 def _in_words(found: Assessment, name: str) -> str:
