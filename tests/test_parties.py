@@ -22,10 +22,10 @@ from tests.test_assessment import READY
 from tests.test_plan_papers import job, opened, sheet
 
 SAID = {
-    "scope.owner": "The potter, 01632 960101",
+    "scope.owner": "The potter, 00000 000001",
     "scope.place": "Shed behind the house, 1 Example Lane",
-    "scope.access": "A. Neighbour, 01632 960102",
-    "scope.electrician": "E. Lectrician, 01632 960103",
+    "scope.access": "A. Neighbour, 00000 000002",
+    "scope.electrician": "E. Lectrician, 00000 000003",
 }
 INSURED = {"claim.insured": "yes", "claim.policy": "An insurer, policy 12, claim 34"}
 LABELS = {
@@ -153,7 +153,7 @@ def test_where_a_job_stands_says_in_one_line_whose_it_is_and_where_and_no_line_w
     shown = [line for line in screen(look) if line.startswith("whose")]
 
     assert len(shown) == 1
-    assert shown[0].startswith("whose    The potter, 01632 960101; Shed behind the house")
+    assert shown[0].startswith("whose    The potter, 00000 000001; Shed behind the house")
     assert len(shown[0]) <= COLUMNS
     assert len(screen(look)) <= LINES
     assert lines(status_view(look)) == all_of(*SAID)
