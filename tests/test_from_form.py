@@ -589,7 +589,7 @@ def test_a_small_kiln_is_copied_in_some_hundred_and_fifty_short_lines(job):
     assert {questionnaire().questions[name].section for name in left} == sections
     assert "Elements, tails and terminals: 22 answered, 0 left blank" in result.output
     assert len(lines) <= 180
-    assert sum(len(line) + 1 for line in lines) <= 1000  # keys, with Enter; some fifty of them for whose it is, where, and whom to ring
+    assert sum(len(line) + 1 for line in lines) <= 1000  # keys, with Enter
 
 
 def _unanswered(job):

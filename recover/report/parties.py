@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def said(found: Assessment, *under: Heading) -> list[View]:
     """Return a line for each answer under some headings that was given and says something."""
-    lines = ({"label": label, "value": _in_words(found, name), "note": ""} for name, label in _asked(found, under))
+    lines = ({"label": label, "value": _in_words(found, name)} for name, label in _asked(found, under))
     return [line for line in lines if line["value"]]
 
 
