@@ -62,7 +62,7 @@ def recovery(
     view = {
         "paper": paper(job, found, "recovery", made),
         "headline": headline(found),
-        "parties": said(found, "parties", "contact"),
+        "parties": said(found, "parties"),
         "summary": summary(found),
         "asked": _asked(found),
         "problems": [str(problem) for problem in found.problems],
