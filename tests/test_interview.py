@@ -75,8 +75,11 @@ def test_scope_is_asked_first():
     assert questionnaire().question[0].id == "scope.fuel"
 
 
-def test_the_call_asks_five_to_eight_questions():
-    assert 5 <= sum(question.call for question in questionnaire().question) <= 8
+def test_the_call_asks_five_to_eight_questions_and_four_that_may_be_left_out():
+    asked = [question for question in questionnaire().question if question.call]
+
+    assert 5 <= sum(not question.optional for question in asked) <= 8
+    assert sum(question.optional for question in asked) == 4
 
 
 # ---------------------------------------------------------------------------------------- sessions

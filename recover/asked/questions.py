@@ -21,10 +21,14 @@ Order = Literal["scale", "kind"]
 Cause = Literal["", "water", "either", "wear", "handling"]
 """What a fact says of the cause of damage: this water, this water or older, wear, or what somebody did later."""
 
-Heading = Literal["summary", "water", "claim", "identity", "heights", "reading", "order", "call", "proof"]
-"""Under what papers print an answer: the report's first page, the account of the water, the claim, the kiln, the side
-view; beside the reading that it belongs to; the list of parts to obtain; who is called, on the sheet by the kiln; what
-the hand-over certificate names as proved, or not."""
+Heading = Literal[
+    "parties", "contact", "summary", "water", "claim", "identity", "heights", "reading", "order", "call", "certificate",
+    "proof",
+]  # fmt: skip
+"""Under what papers print an answer: whose kiln it is, where, and who lets in; whom else to ring; the report's first
+page, the account of the water, the claim, the kiln, the side view; beside the reading that it belongs to; the list of
+parts to obtain; who is called, on the sheet by the kiln; the head of the hand-over certificate, and what it names as
+proved, or not."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,9 +34,10 @@ def call_is_open(job: Job) -> bool:
 
 
 def call_asks(job: Job) -> bool:
-    """Whether a question of the call is still open."""
+    """Whether a question of the call is still open; what may be left out keeps no call open."""
     call = Interview(answers_of(job), call=True)
-    return any(call.next(section.id) for section in call.answers.questions.section)
+    items = [item for section in call.answers.questions.section for item in call.items(section.id)]
+    return call.stop is None and any(not (item.question.optional or call.answered(item)) for item in items)
 
 
 def _role(job: Job, said: str) -> str:

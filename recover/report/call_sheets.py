@@ -9,6 +9,7 @@ from recover.base.addresses import Address
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.paper import View, paper, referral_line, say, summary
+from recover.report.parties import said, unsaid
 from recover.report.words import words
 from recover.rules.table import Reason
 
@@ -26,7 +27,8 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
             for applied in found.group("caution")
             if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
         ],
-        "contact_lines": words().contact_lines,
+        "parties": said(found, "parties", "contact"),
+        "blanks": [*unsaid(found, "contact"), *words().contact_lines],
         "referral_line": referral_line(found),
     }
 
@@ -36,6 +38,7 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "bring-list", made),
         "decision": decision(found),
+        "parties": said(found, "parties", "contact"),
         "scope": [row for row in summary(found) if row["value"] != words().open["unanswered"]],
         "groups": _groups(found, ("instrument", "part", "protection")),
         "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],

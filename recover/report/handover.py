@@ -28,6 +28,7 @@ from recover.plan.clock import months_after
 from recover.report.day import HANDOVER_POINT
 from recover.report.dried import by_the_log, dried, not_fired, not_run, planned, still_open
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
+from recover.report.parties import said
 from recover.report.reading_words import conditions, typed_late
 from recover.report.record import instruments
 from recover.report.words import HandoverState, words
@@ -71,7 +72,7 @@ def handover(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, now, "handover", made),
         "boxes": [_box(found, hold, kiln["not"], aged=aged) for hold, kiln in zip(holds, kilns, strict=True)],
-        "kilns": kilns, "instruments": instruments(found),
+        "parties": said(found, "certificate"), "kilns": kilns, "instruments": instruments(found),
         "limits": [applied.notice.say for applied in found.group("limit")],
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip

@@ -17,6 +17,7 @@ from recover.plan.log import standing
 from recover.report.day import awaited, before_boiling, criteria, gate, handed_over_on, why_shut
 from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
+from recover.report.parties import said
 from recover.report.words import words
 from recover.rules.gates import duties
 
@@ -49,7 +50,7 @@ def kiln_room(
     head |= {"subtitle": _subtitle(sheet, day), "changed_since": words().kiln_room.missing.changed if changed else None}
     return {
         "paper": head, "box": _box(sheet), "sign": _sign(sheet), "told": words().kiln_room.title, **body(sheet),
-        "set": SETS[-1], "sets": list(SETS), "call": _call(sheet),
+        "set": SETS[-1], "sets": list(SETS), "call": _call(sheet), "parties": said(found, "parties"),
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
 

@@ -36,6 +36,7 @@ from recover.report.paper import (
     summary,
     who_words,
 )
+from recover.report.parties import said
 from recover.report.plan_section import plan_section
 from recover.report.record import feeds, gathered, hazards, instruments, photographs, signature
 from recover.report.resistances import resistances
@@ -61,6 +62,7 @@ def recovery(
     view = {
         "paper": paper(job, found, "recovery", made),
         "headline": headline(found),
+        "parties": said(found, "parties"),
         "summary": summary(found),
         "asked": _asked(found),
         "problems": [str(problem) for problem in found.problems],

@@ -54,7 +54,8 @@ def status_lines(found: Assessment, plan: JobPlan | None, now: datetime, **more:
 def screen(look: Glance) -> list[str]:
     """Return a look at a job as one screen."""
     view = status_view(look)
-    return _on_one_screen([_Block(0, [_head(look)]), *_next(view["next"]), *_kilns(look, view), *_ends(view["plan"])])
+    head, next_up = _Block(0, [_head(look)]), _next(view["next"])
+    return _on_one_screen([head, *next_up, *_parties(view), *_kilns(look, view), *_ends(view["plan"])])
 
 
 def round_lines(
@@ -128,6 +129,13 @@ def _sentence(act: View) -> str:
     else:
         told = say.by(by=act["by"]) if act["by"] else say.until(until=act["until"]) if act["until"] else ""
     return " ".join(filter(None, (act["say"], told)))
+
+
+def _parties(view: View) -> Iterator[_Block]:
+    """Yield whose kiln it is, where it stands and whom to ring, in one line as far as that goes."""
+    if view["parties"]:
+        told = "; ".join(row["value"] for row in view["parties"])
+        yield _Block(4, _cut(_said(words().status.label.whose, told), 1))
 
 
 def _kilns(look: Glance, view: View) -> Iterator[_Block]:

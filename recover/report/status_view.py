@@ -17,6 +17,7 @@ from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
 from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_of
 from recover.report.paper import View, referral_line, say, share
+from recover.report.parties import said
 from recover.report.plan_days import dates
 from recover.report.reading_words import as_read, band, logged_name, stop_line
 from recover.report.today import Glance, KilnNow
@@ -50,6 +51,7 @@ def status_view(look: Glance) -> View:
     """Return where a job stands as one plain document."""
     return {
         "job": look.found.job, "record": look.found.head, "at": look.now.isoformat(timespec="minutes"),
+        "parties": said(look.found, "parties", "contact"),
         "plan": plan_view(look), "next": [asdict(act) for act in acts(look)],
         "kilns": [kiln_view(kiln) for kiln in look.kilns],
         "cautions": [say(applied) for applied in look.found.group("caution")],

@@ -638,6 +638,7 @@ class _StatusHour(Protocol):
 
 
 class _StatusLabel(Protocol):
+    whose: str
     next: str
     then: str
     left: str
