@@ -51,7 +51,7 @@ def next_blocks(
     label = words().status.label
     for number, act in enumerate(found):
         most = first if number == 0 else other
-        lines = cut(said(label.next if number == 0 else label.then, _sentence(act), columns), most, columns)
+        lines = _act(label.next if number == 0 else label.then, act, most, columns)
         command = (f"{'':{LABEL}} {line}" for line in _command(act["do"], columns))
         yield Block(min(3 * number, 8), [*lines, *command])
 
@@ -69,14 +69,23 @@ def _command(do: str, columns: int) -> list[str]:
     return [*(f"{line} \\" for line in lines[:-1]), *lines[-1:]]
 
 
-def _sentence(act: View) -> str:
-    """Return what is to be done, with who does it and until when."""
+def _act(label: str, act: View, most: int, columns: int) -> list[str]:
+    """Return what is to be done in so many lines; where that is cut, who does it and until when still stands."""
+    lines, who = said(label, " ".join(filter(None, (act["say"], _who(act)))), columns), _who(act)
+    if len(lines) <= most or not who or most == 1:
+        return cut(lines, most, columns)
+    last = said("", who, columns)
+    return [*cut(said(label, act["say"], columns), max(1, most - len(last)), columns), *last]
+
+
+def _who(act: View) -> str:
+    """Return who does it and until when."""
     say = words().status.act
     if act["by"] and act["until"]:
         told = say.by_until(by=act["by"], until=act["until"])
     else:
         told = say.by(by=act["by"]) if act["by"] else say.until(until=act["until"]) if act["until"] else ""
-    return " ".join(filter(None, (act["say"], told)))
+    return told
 
 
 def said(label: str, text: str, columns: int = COLUMNS) -> list[str]:

@@ -42,7 +42,7 @@ def status_lines(found: Assessment, plan: JobPlan | None, now: datetime, **more:
 def screen(look: Glance) -> list[str]:
     """Return a look at a job as one screen."""
     view = status_view(look)
-    blocks = [Block(0, [_head(look)]), *next_blocks(view["next"]), *_kilns(look, view), *_ends(view["plan"])]
+    blocks = [Block(0, [head(look)]), *next_blocks(view["next"]), *_kilns(look, view), *_ends(view["plan"])]
     return on_one_screen(blocks, LINES)
 
 
@@ -62,7 +62,8 @@ def round_lines(
     return on_one_screen(blocks, LINES)
 
 
-def _head(look: Glance) -> str:
+def head(look: Glance) -> str:
+    """Return whose screen it is, and of when."""
     return f"{look.found.job}, {_moment(look)}"
 
 
