@@ -120,7 +120,7 @@ def test_assess_prints_one_json_document_and_nothing_else(job):
 
 
 def test_assess_in_words_carries_cautions_and_referral(job):
-    shown = run("assess", job).stdout
+    shown = run("assess", job, "--all").stdout
 
     assert "caution " in shown
     assert "its lower edge is at" in shown

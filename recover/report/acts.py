@@ -236,10 +236,10 @@ GO, DESK = "go", "desk_report"
 
 
 def call_first(look: Glance) -> Act | None:
-    """Return what the call says goes before a visit: who must go first, as long as the answers say so; to price it from
-    the desk, until somebody has gone. None where nothing does."""
-    outcome, of = worst_call(look.found).outcome.high, decision(look.found)
-    if outcome == GO or (outcome == DESK and _is_visited(look)):
+    """Return what the call says goes before a visit: who must go first, and to price it from the desk; once somebody has
+    gone, only who must certainly go first. None where nothing does."""
+    outcome, of = worst_call(look.found).outcome, decision(look.found)
+    if outcome.high == GO or (_is_visited(look) and (outcome.high == DESK or not outcome.closed)):
         return None
     return Act("ask", " ".join((of["outcome"], *of["say"])), words().status.act.the(who=who_goes(look.found)))
 
@@ -251,8 +251,8 @@ def _is_visited(look: Glance) -> bool:
 
 
 def _is_refused(look: Glance) -> bool:
-    """Whether the kiln is of a kind that nobody inspects with this program."""
-    return bool(look.found.answers.given) and not decision(look.found)["inspect"]
+    """Whether the kiln is certainly of a kind that nobody inspects with this program."""
+    return worst_call(look.found).outcome.closed and not decision(look.found)["inspect"]
 
 
 def unanswered(found: Assessment) -> int:
@@ -268,7 +268,7 @@ def _unanswered(look: Glance) -> Iterator[Act]:
 
 def _is_called(look: Glance) -> bool:
     """Whether the job is no further than its call: nothing of a kiln has been looked at."""
-    return not look.found.answers.given or (look.call_open and not look.found.findings)
+    return not look.found.answers.given or (look.call_open and not _is_visited(look))
 
 
 def _of_plan(look: Glance) -> Iterator[Act]:

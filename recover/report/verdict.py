@@ -66,7 +66,11 @@ def verdict_lines(look: Glance, *, columns: int = COLUMNS, most: int = LINES) ->
 def call_lines(look: Glance, *, columns: int = COLUMNS) -> list[str]:
     """Return what comes of a call as one screen: whether to go, and the one thing that is next."""
     room, of = ROOMS[0], decision(look.found)
-    go = [] if call_first(look) else said(words().verdict.label.call, " ".join((of["outcome"], *of["say"])), columns)
+    go = (
+        []
+        if acts(look)[:1] == [call_first(look)]
+        else said(words().verdict.label.call, " ".join((of["outcome"], *of["say"])), columns)
+    )
     return [
         *_headed(look, columns), *go, *_next(look, room, columns, 1), *_caution(look, room, columns)
     ]  # fmt: skip
