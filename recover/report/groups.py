@@ -37,7 +37,7 @@ class Group:
 
     @property
     def number(self) -> int:
-        """How many components it has."""
+        """How many components it has; one of which two things are open counts with each."""
         return sum(one.number for one in self.named) + self.unlisted
 
 
@@ -58,7 +58,8 @@ def groups(found: Assessment) -> list[Group]:
 def _group(found: Assessment, name: GroupName) -> Group:
     here = [one for one in found.findings if group_of(one) == name]
     listed = [one for one in here if is_listed(one.at)]
-    return Group(name, tuple(_named(found, listed)), len({one.at for one in here} - {one.at for one in listed}))
+    unlisted = {(one.at, _head(found, one)) for one in here if one not in listed}
+    return Group(name, tuple(_named(found, listed)), len(unlisted))
 
 
 def _named(found: Assessment, here: Sequence[Finding]) -> Iterator[Named]:

@@ -25,10 +25,15 @@ from recover.report.words import words
 if TYPE_CHECKING:
     from recover.base.addresses import Address
     from recover.judged.assessment import Assessment
+    from recover.judged.standing import Hold
     from recover.report.today import Glance
+    from recover.rules.gates import HoldPoint
 
 LINES, NEXT = 30, 3
 """Of how many lines a screen of answers is at most, and how much of what is next it tells."""
+
+STATES = ("suspended", "released", "ready for release", "closed")
+"""In which order it is said how hold points stand."""
 
 LOSS = ("category", "salinity", "hours_wet", "event.source")
 KILN = ("event.water_line", "identity.opening", "scope.connection")
@@ -164,21 +169,18 @@ def _next(look: Glance, room: _Room, columns: int, number: int) -> list[str]:
 
 def _holds(look: Glance, room: _Room, columns: int) -> list[str]:
     """Return which hold points stand where, a state after the other; the kiln where they differ in it."""
-    found = look.found
-    by: dict[str, dict[str, list[str]]] = {}
-    for hold in found.holds:
-        by.setdefault(hold.stands, {}).setdefault(hold.point.title, []).append(found.answers.where(hold.at))
-    of = {title: [one.at for one in found.holds if one.point.title == title] for title in
-          (one.point.title for one in found.holds)}  # fmt: skip
-    lines = [
-        f"{state}: {'; '.join(_titled(title, kilns, len(of[title])) for title, kilns in by[state].items())}."
-        for state in ("suspended", "released", "ready for release", "closed") if state in by
-    ]  # fmt: skip
-    return cut(said(words().verdict.label.holds, " ".join(lines), columns), room.holds, columns)
+    stand: list[str] = []
+    for state in STATES:
+        here = [hold for hold in look.found.holds if hold.stands == state]
+        titles = dict.fromkeys(_hold(look.found, hold.point, here) for hold in here)
+        stand += [f"{state}: {'; '.join(titles)}."] if titles else []
+    return cut(said(words().verdict.label.holds, " ".join(stand), columns), room.holds, columns)
 
 
-def _titled(title: str, kilns: Sequence[str], number: int) -> str:
-    return title if len(kilns) == number else f"{title} ({', '.join(kilns)})"
+def _hold(found: Assessment, point: HoldPoint, here: Sequence[Hold]) -> str:
+    """Name a hold point; with the kilns, where it stands otherwise at others."""
+    mine, others = ([found.answers.where(hold.at) for hold in of if hold.point == point] for of in (here, found.holds))
+    return point.title if mine == others else f"{point.title} ({', '.join(mine)})"
 
 
 def _visit(look: Glance, columns: int) -> list[str]:
