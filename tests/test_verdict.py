@@ -195,9 +195,10 @@ def test_who_does_it_still_stands_where_the_sentence_is_cut():
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_hold_points_the_visit_and_the_first_caution_are_on_it(name):
+@pytest.mark.parametrize(("columns", "most"), SIZES)
+def test_hold_points_the_visit_and_the_first_caution_are_on_it(name, columns, most):
     look = seen(name)
-    lines, everything = verdict_lines(look), f"recover assess {name} --all"
+    lines, everything = verdict_lines(look, columns=columns, most=most), f"recover assess {name} --all"
     asked = sum(one.state is None for one in look.found.open)
 
     assert [line for line in lines if line.startswith("holds ")]

@@ -236,8 +236,8 @@ GO, DESK = "go", "desk_report"
 
 
 def call_first(look: Glance) -> Act | None:
-    """Return what the call says goes before a visit: who must go first, and to price it from the desk; once somebody has
-    gone, only who must certainly go first. None where nothing does."""
+    """Return what the call says goes before a visit: who must go first, and to price it from the desk. Once somebody
+    has gone it is only who must certainly go first. None where nothing does."""
     outcome, of = worst_call(look.found).outcome, decision(look.found)
     if outcome.high == GO or (_is_visited(look) and (outcome.high == DESK or not outcome.closed)):
         return None

@@ -42,30 +42,41 @@ KILN = ("event.water_line", "identity.opening", "scope.connection")
 
 @dataclass(frozen=True)
 class _Room:
-    """As many lines as each part may take; whether every command is printed or the first alone."""
+    """As many lines as each part may take; how many acts are told, and of how many the command."""
 
     known: int
+    acts: int
     first: int
     other: int
+    commands: int
     holds: int
+    visit: int
     misfits: int
     caution: int
-    commands: bool
 
 
-ROOMS = (_Room(3, 5, 3, 4, 3, 4, True), _Room(3, 4, 2, 4, 3, 4, False), _Room(2, 3, 1, 4, 2, 4, False),
-         _Room(2, 3, 1, 2, 1, 3, False), _Room(1, 2, 1, 1, 1, 2, False))  # fmt: skip
-"""From much room to little: the first is taken that leaves the groups two lines each, or as many as they need."""
+ROOMS = (
+    _Room(3, NEXT, 5, 3, NEXT, 4, 2, 3, 4), _Room(3, NEXT, 4, 2, 1, 4, 2, 3, 4), _Room(2, NEXT, 3, 1, 1, 4, 1, 2, 4),
+    _Room(2, NEXT, 3, 1, 1, 2, 1, 1, 3), _Room(1, NEXT, 2, 1, 1, 1, 1, 1, 3),
+)  # fmt: skip
+"""From much room to little: the first is taken that leaves the groups two lines each, or as many as they need; else
+the first that leaves them one."""
+
+SCANT = (_Room(1, NEXT, 2, 1, 0, 1, 1, 1, 3), _Room(1, 1, 2, 1, 0, 1, 1, 1, 3), _Room(0, 1, 2, 1, 0, 1, 1, 1, 3))
+"""What is left on a terminal that is smaller than any usual one."""
 
 
 def verdict_lines(look: Glance, *, columns: int = COLUMNS, most: int = LINES) -> list[str]:
     """Return what is found of a job as one screen."""
     of = groups(look.found)
     wanted = sum(min(2, len(_group(one, most, columns))) for one in of)
-    around = [(_before(look, room, columns), _after(look, room, columns)) for room in ROOMS]
-    fits = (one for one in around if most - sum(map(len, one)) >= wanted)
+    around = [(_before(look, room, columns), _after(look, room, columns)) for room in (*ROOMS, *SCANT)]
+    fits = (
+        one for least, rooms in ((wanted, around[: len(ROOMS)]), (len(of), around))
+        for one in rooms if most - sum(map(len, one)) >= least
+    )  # fmt: skip
     before, after = next(fits, around[-1])
-    return [*before, *_grouped(of, most - len(before) - len(after), columns), *after][:most]
+    return [*before, *_grouped(of, most - len(before) - len(after), columns), *after]
 
 
 def call_lines(look: Glance, *, columns: int = COLUMNS) -> list[str]:
@@ -86,12 +97,15 @@ def call_lines(look: Glance, *, columns: int = COLUMNS) -> list[str]:
 
 def _before(look: Glance, room: _Room, columns: int) -> list[str]:
     known = (said(label, text, columns) for label, text in _known(look.found))
-    return [*_headed(look, columns), *(line for lines in known for line in cut(lines, room.known, columns))]
+    return [
+        *_headed(look, columns),
+        *(line for lines in known for line in cut(lines, room.known, columns) if room.known),
+    ]
 
 
 def _after(look: Glance, room: _Room, columns: int) -> list[str]:
     return [
-        *_next(look, room, columns, NEXT), *_holds(look, room, columns), *_visit(look, columns),
+        *_next(look, room, columns, room.acts), *_holds(look, room, columns), *_visit(look, room, columns),
         *_misfits(look, room, columns), *_caution(look, room, columns),
     ]  # fmt: skip
 
@@ -138,10 +152,12 @@ def _value(found: Assessment, name: str, at: Address) -> str:
 
 
 def _grouped(of: Sequence[Group], room: int, columns: int) -> list[str]:
-    """Return the groups in so many lines: one each, then one more each as long as there is need and room."""
+    """Return the groups in so many lines: one each, then one more each as long as there is need and room; what is open
+    first, since an answer settles it."""
     need = [len(_group(one, room, columns)) for one in of]
+    order = sorted(range(len(of)), key=lambda at: of[at].name != "open")
     given = [1] * len(of)
-    while sum(given) < room and (short := [at for at, lines in enumerate(given) if lines < need[at]]):
+    while sum(given) < room and (short := [at for at in order if given[at] < need[at]]):
         for at in short[: room - sum(given)]:
             given[at] += 1
     return [line for one, most in zip(of, given, strict=True) for line in _group(one, most, columns)]
@@ -162,7 +178,7 @@ def _group(of: Group, most: int, columns: int) -> list[str]:
 def _next(look: Glance, room: _Room, columns: int, number: int) -> list[str]:
     """Return the first things that are next, as `recover status` tells them."""
     first = [asdict(act) for act in acts(look)[:number]]
-    shown = [act if room.commands or not at else {**act, "do": ""} for at, act in enumerate(first)]
+    shown = [act if at < room.commands else {**act, "do": ""} for at, act in enumerate(first)]
     blocks = next_blocks(shown, first=room.first, other=room.other, columns=columns)
     return [line for block in blocks for line in block.lines]
 
@@ -183,7 +199,7 @@ def _hold(found: Assessment, point: HoldPoint, here: Sequence[Hold]) -> str:
     return point.title if mine == others else f"{point.title} ({', '.join(mine)})"
 
 
-def _visit(look: Glance, columns: int) -> list[str]:
+def _visit(look: Glance, room: _Room, columns: int) -> list[str]:
     """Return how far the visit is: what was answered, what stays open with a reason, what nobody has answered."""
     found = look.found
     asked = sum(len(found.answers.instances(question)) for question in found.answers.questions.question)
@@ -192,7 +208,7 @@ def _visit(look: Glance, columns: int) -> list[str]:
         answered=asked - len(found.open), reasoned=len(found.open) - number, unanswered=number,
         photographs=len(found.answers.photographs),
     )  # fmt: skip
-    return said(words().verdict.label.visit, line, columns)
+    return cut(said(words().verdict.label.visit, line, columns), room.visit, columns)
 
 
 def _misfits(look: Glance, room: _Room, columns: int) -> list[str]:
