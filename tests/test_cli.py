@@ -15,6 +15,7 @@ from recover.base.fingerprint import parts
 from recover.commands.cli import verbs
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import utc_now
+from recover.report.verdict import LINES
 from recover.rules.table import TABLES
 from tests.command import run
 
@@ -120,11 +121,19 @@ def test_assess_prints_one_json_document_and_nothing_else(job):
 
 
 def test_assess_in_words_carries_cautions_and_referral(job):
-    shown = run("assess", job).stdout
+    shown = run("assess", job, "--all").stdout
 
     assert "caution " in shown
     assert "its lower edge is at" in shown
     assert "does not replace an electrician's inspection" in shown
+
+
+def test_assess_ends_in_one_screen_and_with_all_of_it_before_that_where_asked(job):
+    short, whole = run("assess", job).stdout.splitlines(), run("assess", job, "--all").stdout.splitlines()
+
+    assert len(short) <= LINES
+    assert whole[-len(short) + 1 :] == short[1:]  # the head has the minute
+    assert len(whole) > 4 * LINES
 
 
 def test_a_release_is_refused_while_anything_is_missing(job):

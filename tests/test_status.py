@@ -137,7 +137,7 @@ def test_the_states_of_a_job_are_as_they_were_last_read_by_a_person():
 
 
 def test_without_a_plan_one_is_made_and_of_one_that_cannot_be_read_it_is_said_why():
-    assert ("plan", "No plan has been made.", "", "", "recover plan test") in acts("no plan")
+    assert ("plan", "No plan has been made.", "whoever plans the drying", "", "recover plan test") in acts("no plan")
     assert "cannot be gone by: plans/plan-01.json: is not a plan" in said("unread plan")
 
 
@@ -146,7 +146,7 @@ def test_before_anything_was_asked_the_call_is_taken():
     of.answers.given = {}
 
     assert status_lines(of, None, at(1, 9))[1:3] == [
-        "next     The call is not finished.",
+        "next     The call is not finished. By whoever takes the call.",
         "         recover start test",
     ]
 

@@ -42,7 +42,7 @@ def call_at_the_terminal(folder, prepared):
             continue
         desk.wait_for(f"slate {item.question.slate}", item.question.ask, PROMPT)
         _answer_and_wait(desk, folder, item, prepared[key_of(item.question.id, item.at)])
-    desk.wait_for("Next, on site:")
+    desk.wait_for("all of this at length")
     return desk.finish()
 
 

@@ -19,7 +19,18 @@ from recover.base.errors import JobError, advice, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
 from recover.commands.log_command import log
-from recover.commands.options import NAME, WORDS, assessed, end_with, only_with, say, say_lines, settled
+from recover.commands.options import (
+    NAME,
+    WORDS,
+    assessed,
+    end_with,
+    look_of,
+    only_with,
+    say,
+    say_lines,
+    screen_size,
+    settled,
+)
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 from recover.commands.status_command import status
@@ -147,26 +158,39 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
 @JOB
 @click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
               help="Write the walls of each kiln that has something to dry, for recover simulate.")  # fmt: skip
+@click.option(
+    "--all", "everything", is_flag=True, help="Everything at length before it: every component, need, caution."
+)
 @AS_JSON
-def assess(job: Path, walls: Path | None, as_json: bool) -> None:
-    """Say what the rules make of the answers so far: outcomes, who must act, hold points, what does not fit.
+def assess(job: Path, walls: Path | None, everything: bool, as_json: bool) -> None:
+    """Say on one screen what the rules make of the answers so far: outcomes, what is next, by whom, hold points.
 
-    With it, what the stages of practice would do to the water that stays, by the drying model.
+    With --all every line of it, how far the water reached, what does not fit, and what the stages of practice would do
+    to the water that stays, by the drying model.
 
     \b
     Example:  recover assess school-kiln
+              recover assess school-kiln --all
               recover assess school-kiln --json
               recover assess school-kiln --walls walls
     """
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess as assess_job
     from recover.report import plain
+    from recover.report.one_screen import COLUMNS
+    from recover.report.verdict import LINES, verdict_lines
 
-    found = assessed(job)
+    opened = open_job(job)
+    found = assess_job(opened)
     with patience(quiet=as_json):
-        shown = _json(plain.as_json(found)) if as_json else plain.text_lines(found)
+        shown = [_json(plain.as_json(found))] if as_json else [*plain.text_lines(found), ""] if everything else []
         files = _write_walls(found, walls) if walls else []
-    say_lines([shown] if isinstance(shown, str) else shown)
+    say_lines(shown)
     for file in files:
         say(f"written: {file}", err=as_json)
+    if not as_json:
+        columns, lines = screen_size(COLUMNS, LINES)
+        say("\n".join(verdict_lines(look_of(opened, job, found), columns=columns, most=lines)))
     if found.problems:
         sys.exit(1)
 
@@ -314,30 +338,27 @@ def _write_walls(found: Assessment, folder: Path) -> list[Path]:
 
 
 def _after_call(folder: Path, as_json: bool) -> None:
-    from recover.interview import sittings
     from recover.job.folder import open_job
     from recover.report import papers
     from recover.report.call_sheets import decision as call_decision
+    from recover.report.one_screen import COLUMNS
     from recover.report.paper import SHEETS
+    from recover.report.verdict import LINES, call_lines
 
     found = assessed(folder)
     decision = call_decision(found)
-    if not as_json:  # before the sheets: whatever becomes of them, it is said
-        say("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
     try:
         files = [file for kind in SHEETS for file in papers.draft(folder, found, kind, _now())]
     except JobError as error:
         sheets = command("report", folder, "--sheets")
+        say(" ".join((decision["outcome"], *decision["say"])), err=as_json)  # whatever becomes of its sheets
         raise JobError(f"{error}. All that was answered is kept; for the sheets: {sheets}") from error
     if as_json:
         say(_json({"decision": decision, "files": [str(file) for file in files]}))
         return
     _name_files(files)
-    if sittings.call_asks(open_job(folder)):
-        go_on = command("start", folder)
-        say(f"The call is not finished; what was not asked counts as it may be. Go on: {go_on}")
-    elif decision["inspect"]:
-        say(f"Next, on site: {command('inspect', folder)}")
+    columns, _ = screen_size(COLUMNS, LINES)
+    say("\n".join(["", *call_lines(look_of(open_job(folder), folder, found), columns=columns)]))
 
 
 def _broken_off(folder: Path, *settings: str | None) -> Job | None:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from recover.base.errors import Problem
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
+    from recover.plan.whole import JobPlan
+    from recover.report.today import Glance
 
 
 class _PlainText(click.ParamType[str]):
@@ -72,6 +74,36 @@ def assessed(folder: Path) -> Assessment:
     from recover.judged.assessment import assess
 
     return assess(open_job(folder))
+
+
+def look_of(job: Job, folder: Path, found: Assessment) -> Glance:
+    """Return a look at a job as it stands now, by its newest plan."""
+    from recover.interview.sittings import call_is_open
+    from recover.job.journal import utc_now
+    from recover.report.status_view import look_at
+
+    plan, no_plan = _newest(job)
+    return look_at(found, plan, utc_now(), folder=folder, no_plan=no_plan, call_open=call_is_open(job))
+
+
+def _newest(job: Job) -> tuple[JobPlan | None, str]:
+    """Return the newest plan of a job; where it is not as it was stored, none and why."""
+    from recover.base.errors import DataError
+    from recover.plan import store
+
+    try:
+        return store.newest(job), ""
+    except DataError as error:
+        return None, str(error).rstrip(".")
+
+
+def screen_size(columns: int, lines: int) -> tuple[int, int]:
+    """Return how many columns and lines a screen of answers has: so many, on a smaller terminal as many as that shows
+    with the line at which the next command is typed."""
+    if not sys.stdout.isatty():
+        return columns, lines
+    size = shutil.get_terminal_size()
+    return min(columns, size.columns), min(lines, size.lines - 1)
 
 
 def settled(folder: Path, *, clock: bool = True) -> Job:

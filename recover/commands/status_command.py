@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from recover.commands.options import say
-
-if TYPE_CHECKING:
-    from recover.job.folder import Job
-    from recover.plan.whole import JobPlan
+from recover.commands.options import look_of, say
 
 
 @click.command()
@@ -28,28 +23,14 @@ def status(job: Path, as_json: bool) -> None:
     Example:  recover status school-kiln
               recover status school-kiln --json
     """
-    from recover.interview.sittings import call_is_open
     from recover.job.folder import open_job
-    from recover.job.journal import utc_now
     from recover.judged.assessment import assess
     from recover.report.status import screen
-    from recover.report.status_view import look_at, status_view
+    from recover.report.status_view import status_view
 
     opened = open_job(job)
-    plan, no_plan = _newest(opened)
-    look = look_at(assess(opened), plan, utc_now(), folder=job, no_plan=no_plan, call_open=call_is_open(opened))
+    look = look_of(opened, job, assess(opened))
     if as_json:
         click.echo(json.dumps(status_view(look), ensure_ascii=False, indent=1))
     else:
         say("\n".join(screen(look)))
-
-
-def _newest(job: Job) -> tuple[JobPlan | None, str]:
-    """Return the newest plan of a job; where it is not as it was stored, none and why."""
-    from recover.base.errors import DataError
-    from recover.plan import store
-
-    try:
-        return store.newest(job), ""
-    except DataError as error:
-        return None, str(error).rstrip(".")

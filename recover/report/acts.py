@@ -22,6 +22,7 @@ from recover.plan.clock import months_after
 from recover.plan.kinds import kinds, log_data
 from recover.plan.log import is_entry, trips_own_heat
 from recover.plan.of_job import GATE
+from recover.report.call_sheets import decision, who_goes, worst_call
 from recover.report.day import (
     AT_THE_KILN,
     BOARDS_WAIT,
@@ -47,6 +48,7 @@ from recover.rules.gates import duties, on_the_way
 
 if TYPE_CHECKING:
     from recover.base.addresses import Address
+    from recover.judged.assessment import Assessment
     from recover.judged.standing import Hold
     from recover.judged.stops import LogStop
     from recover.plan.log import Against
@@ -211,8 +213,12 @@ def _of_visit(look: Glance) -> Iterator[Act]:
     """Yield what the visit still asks, where there is no plan yet, and which hold point comes first."""
     say = words().status.act
     if _is_called(look):
-        yield Act("ask", say.call, do=command("start", look.folder))
+        yield Act("ask", say.call, say.calls, do=command("start", look.folder))
     if _is_called(look) or look.plan or look.no_plan:
+        return
+    if first := call_first(look):
+        yield first
+    if _is_refused(look):
         return
     near = _on_the_way(look)
     yield from (act for hold in near[:1] for act in _hold(look, hold))
@@ -225,23 +231,53 @@ def _on_the_way(look: Glance) -> list[Hold]:
     return [one for one in near if one.point.id in on_the_way(GATE)]
 
 
+GO, DESK = "go", "desk_report"
+"""What the call table says where nothing goes before a visit, and where only the desk does."""
+
+
+def call_first(look: Glance) -> Act | None:
+    """Return what the call says goes before a visit: who must go first, and to price it from the desk. Once somebody
+    has gone it is only who must certainly go first. None where nothing does."""
+    outcome, of = worst_call(look.found).outcome, decision(look.found)
+    if outcome.high == GO or (_is_visited(look) and (outcome.high == DESK or not outcome.closed)):
+        return None
+    return Act("ask", " ".join((of["outcome"], *of["say"])), words().status.act.the(who=who_goes(look.found)))
+
+
+def _is_visited(look: Glance) -> bool:
+    """Whether anything was answered that is not asked in the call."""
+    asked = look.found.answers.questions.questions
+    return any(not asked[one.question].call for one in look.found.answers.given.values() if one.question in asked)
+
+
+def _is_refused(look: Glance) -> bool:
+    """Whether the kiln is certainly of a kind that nobody inspects with this program."""
+    return worst_call(look.found).outcome.closed and not decision(look.found)["inspect"]
+
+
+def unanswered(found: Assessment) -> int:
+    """Return how many questions of the visit nobody has answered yet."""
+    return sum(one.state is None for one in found.open)
+
+
 def _unanswered(look: Glance) -> Iterator[Act]:
-    if number := sum(one.state is None for one in look.found.open):
-        yield Act("ask", words().status.act.visit(number=number), do=command("inspect", look.folder))
+    say = words().status.act
+    if number := unanswered(look.found):
+        yield Act("ask", say.visit(number=number), say.inspects, do=command("inspect", look.folder))
 
 
 def _is_called(look: Glance) -> bool:
     """Whether the job is no further than its call: nothing of a kiln has been looked at."""
-    return not look.found.answers.given or (look.call_open and not look.found.findings)
+    return not look.found.answers.given or (look.call_open and not _is_visited(look))
 
 
 def _of_plan(look: Glance) -> Iterator[Act]:
     """Yield that there is no plan, that it cannot be read, or that it is overtaken."""
     say, again = words().status.act, command("plan", look.folder)
-    if _is_called(look):
+    if _is_called(look) or (look.plan is None and _is_refused(look)):
         return
     if look.plan is None:
-        yield Act("plan", say.unread(why=look.no_plan) if look.no_plan else say.no_plan, do=again)
+        yield Act("plan", say.unread(why=look.no_plan) if look.no_plan else say.no_plan, say.plans, do=again)
     yield from _overtaken(look)
 
 
@@ -255,11 +291,13 @@ def _overtaken(look: Glance) -> Iterator[Act]:
 
 def _misfits(look: Glance) -> Iterator[Act]:
     """Yield what does not fit together, what nobody has answered, and that the call was never finished."""
+    say = words().status.act
     if look.call_open and not (look.plan or _is_called(look)):
-        yield Act("ask", words().status.act.call, do=command("start", look.folder))
+        yield Act("ask", say.call, say.calls, do=command("start", look.folder))
     if problems := look.found.problems:
-        yield Act("mend", words().status.act.misfits(number=len(problems)), do=command("assess", look.folder))
-    if not (look.plan or look.no_plan or _is_called(look)):
+        everything = command("assess", look.folder, "--all")
+        yield Act("mend", say.misfits(number=len(problems)), say.inspects, do=everything)
+    if not (look.plan or look.no_plan or _is_called(look) or _is_refused(look)):
         yield from _unanswered(look)
 
 

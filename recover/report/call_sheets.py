@@ -7,8 +7,8 @@ from datetime import datetime
 
 from recover.base.addresses import Address
 from recover.job.folder import Job
-from recover.judged.assessment import Assessment
-from recover.report.paper import View, paper, referral_line, say, summary
+from recover.judged.assessment import Assessment, Finding
+from recover.report.paper import View, paper, referral_line, say, summary, who_words
 from recover.report.parties import said, unsaid
 from recover.report.words import words
 from recover.rules.table import Reason
@@ -59,14 +59,29 @@ def tag(job: Job, found: Assessment, made: datetime) -> View:
 
 def decision(found: Assessment) -> View:
     """Return what the call table says: the worst outcome over all kilns, as words, and why."""
-    scale = found.calls[0].table.scale
-    worst = max(found.calls, key=lambda call: scale.index(call.outcome.high))
-    reasons = [one for one in worst.outcome.reasons if one.decides and one.card.outcome == worst.outcome.high]
+    worst, scale = worst_call(found), found.calls[0].table.scale
+    reasons = _deciding(worst)
     return {
         "outcome": words().call[worst.outcome.high],
         "say": [*(one.card.because for one in reasons if one.certain), *_unsaid(found, worst.at, reasons)],
         "inspect": worst.outcome.high != scale[-1],
     }
+
+
+def worst_call(found: Assessment) -> Finding:
+    """Return what the call table says of the kiln of which it says the worst."""
+    scale = found.calls[0].table.scale
+    return max(found.calls, key=lambda call: scale.index(call.outcome.high))
+
+
+def who_goes(found: Assessment) -> str:
+    """Name who goes to a kiln first, as the call table has it."""
+    who = dict.fromkeys(name for one in _deciding(worst_call(found)) for name in one.card.who)
+    return ", ".join(who_words(found, name) for name in who)
+
+
+def _deciding(call: Finding) -> list[Reason]:
+    return [one for one in call.outcome.reasons if one.decides and one.card.outcome == call.outcome.high]
 
 
 def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[str]:

@@ -17,7 +17,7 @@ from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condit
 from recover.base.counted import any_of
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import SYMBOLS, show_quantity
-from recover.report.paper import View
+from recover.report.paper import View, referral
 from recover.report.words import words
 from recover.rules.gates import hold_points, notices
 
@@ -42,7 +42,7 @@ def form(questions: Questionnaire, paper: str, electrician: str) -> View:
         "sections": [_section(questions, section) for section in questions.section],
         "stops": [stop.say for stop in questions.stop],
         "cautions": [{"say": one.say, "cites": []} for one in notices() if one.group == "caution" and not one.when],
-        "referral_line": words().referral_line(electrician=electrician),
+        "referral_line": referral(electrician),
     }  # fmt: skip
 
 

@@ -28,7 +28,7 @@ from recover.plan.of_job import HANDED_OVER
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.judged.assessment import Applied, Assessment
+    from recover.judged.assessment import Applied, Assessment, Finding
     from recover.judged.standing import Hold
 
 View = dict[str, Any]
@@ -114,8 +114,9 @@ def issued(view: View, *, revision: int, by: str, capacity: str, at: str) -> Vie
     return {**view, "paper": head}
 
 
-def headline(found: Assessment) -> View:
-    """Return what stands in the black box: its title, and what is to be known before anything else."""
+def headline(found: Assessment, *, counted: bool = True) -> View:
+    """Return what stands in the black box: its title, and what is to be known before anything else; `counted`: with how
+    much is to be replaced."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
     opened = bool(energise) and all(hold.state == "released" for hold in energise)
     replaced = {finding.at for finding in found.findings if finding.words == "replace" and finding.to_do}
@@ -129,7 +130,7 @@ def headline(found: Assessment) -> View:
         title, lines = say.title, say.lines(released=released, heat=heat)
     if over := _handed_over(found):
         title, lines = words().headline.handed_over.title, over
-    if replaced:
+    if replaced and counted:
         lines.append(words().headline.replace(number=len(replaced)))
     lines += suspended(found)
     if found.of_journal:
@@ -234,7 +235,18 @@ def plain_cautions(found: Assessment) -> list[View]:
 
 def referral_line(found: Assessment) -> str:
     """Return the sentence that stands on every paper: what belongs to an electrician."""
-    return words().referral_line(electrician=found.profile.terms.electrician)
+    return referral(found.profile.terms.electrician)
+
+
+def referral(electrician: str) -> str:
+    """Return the sentence about the electrician, as a country calls that one."""
+    return words().referral_line(work=words().referral_work(electrician=electrician))
+
+
+def depends_words(found: Assessment, finding: Finding) -> str:
+    """Return what an open outcome depends on; empty where it is closed."""
+    facts = found.answers.questions.facts
+    return ", ".join(facts[name].label or name for name in finding.outcome.depends_on)
 
 
 def who_words(found: Assessment, name: str) -> str:
@@ -279,6 +291,11 @@ def percent(part: float) -> str:
 
 def runs(labels: Iterable[str]) -> list[str]:
     """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
+    return [text for text, _ in counted_runs(labels)]
+
+
+def counted_runs(labels: Iterable[str]) -> list[tuple[str, int]]:
+    """Join numbered neighbours, each run with how many there are in it."""
     found: list[tuple[str, int, int]] = []
     for label in labels:
         stem, number = re.fullmatch(r"(.*?)(\d*)", label).groups()  # type: ignore[union-attr]
@@ -286,7 +303,10 @@ def runs(labels: Iterable[str]) -> list[str]:
             found[-1] = (stem, found[-1][1], int(number))
         else:
             found.append((stem, int(number or -1), int(number or -1)))
-    return [stem if first < 0 else stem + span(str(first), str(last)) for stem, first, last in found]
+    return [
+        (stem, 1) if first < 0 else (stem + span(str(first), str(last)), last - first + 1)
+        for stem, first, last in found
+    ]
 
 
 def days_text(days: list[int]) -> str:

@@ -11,12 +11,10 @@ from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.judged.signatures import Signature
 from recover.judged.standing import Hold
+from recover.report.groups import LIKE_ANOTHER
 from recover.report.lining_water import stage_lines, stage_values
-from recover.report.paper import done_words, headline, referral_line, say, span, who_words
+from recover.report.paper import depends_words, done_words, headline, referral_line, say, span, who_words
 from recover.report.words import words
-
-BOND = "bond"
-"""The family of earth bonds: each is called like the part that it earths, which has findings of its own."""
 
 
 def text_lines(found: Assessment) -> list[str]:
@@ -24,9 +22,9 @@ def text_lines(found: Assessment) -> list[str]:
     lines = [*headline(found)["lines"], ""]
     told = Counter(finding.label for finding in found.findings)
     for finding in found.findings:
-        of_part = told[finding.label] == 1 and kind_of(finding.at) != BOND
+        of_part = told[finding.label] == 1 and kind_of(finding.at) not in LIKE_ANOTHER
         matter = "" if of_part else f", {finding.table.title.lower()}"
-        rests = ", ".join(found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on)
+        rests = depends_words(found, finding)
         depends = f"; depends on {rests}" if rests else ""
         done = f"; {done_words(finding.done)}" if finding.done else ""
         who = ", ".join(who_words(found, name) for name in finding.who)

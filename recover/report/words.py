@@ -28,6 +28,9 @@ BoxState = Literal["nothing", "over", "shut", "nobody", "closed", "ready", "laps
 ShutWhy = Literal["water", "stop", "misfit", "room"]
 """What may be done to a kiln today, as the sheet beside it says first."""
 
+GroupName = Literal["replace", "repair", "treat", "keep", "open", "done"]
+"""In which group the verdict tells a component."""
+
 HandoverState = Literal["closed", "ready", "released", "ended", "aged"]
 """How a hand-over stands, as its certificate says first."""
 
@@ -652,6 +655,9 @@ class _StatusAct(Protocol):
     attends: str
     off_unknown: str
     call: str
+    calls: str
+    inspects: str
+    plans: str
     no_plan: str
     by_change: str
     by_days: str
@@ -669,6 +675,7 @@ class _StatusAct(Protocol):
     hand_over: str
     beyond: Mapping[Literal["above", "below"], str]
 
+    def the(self, *, who: str) -> str: ...
     def by(self, *, by: str) -> str: ...
     def until(self, *, until: str) -> str: ...
     def by_until(self, *, by: str, until: str) -> str: ...
@@ -738,6 +745,27 @@ class _Status(Protocol):
     def fires(self, *, dates: str) -> str: ...
     def days_left(self, *, number: int) -> str: ...
     def since(self, *, number: int) -> str: ...
+
+
+class _VerdictLabel(Protocol):
+    water: str
+    kiln: str
+    call: str
+    holds: str
+    visit: str
+    misfit: str
+    caution: str
+
+
+class _Verdict(Protocol):
+    all: str
+    label: _VerdictLabel
+    group: Mapping[GroupName, str]
+
+    def depends(self, *, span: str, facts: str) -> str: ...
+    def more(self, *, number: int) -> str: ...
+    def visit(self, *, answered: int, reasoned: int, unanswered: int, photographs: int) -> str: ...
+    def rest(self, *, number: int, command: str) -> str: ...
 
 
 class _Recovery(Protocol):
@@ -897,6 +925,7 @@ class _Words(Protocol):
     calendar: _Calendar
     plan_table: _PlanTable
     status: _Status
+    verdict: _Verdict
     handover: _Handover
     annex: _Annex
 
@@ -905,6 +934,7 @@ class _Words(Protocol):
     def kilns(self, *, number: int) -> str: ...
     def span(self, *, first: str, last: str) -> str: ...
     def done(self, *, day: str, who: str) -> str: ...
-    def referral_line(self, *, electrician: str) -> str: ...
+    def referral_line(self, *, work: str) -> str: ...
+    def referral_work(self, *, electrician: str) -> str: ...
     def unsaid(self, *, facts: str) -> str: ...
     def lapsed(self, *, slates: str, day: str) -> str: ...
