@@ -38,7 +38,7 @@ from recover.judged.dry import told_against, told_uncovered
 from recover.judged.entry import low_lines, told_low
 from recover.judged.fired import told_unshown
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
-from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
+from recover.judged.signatures import Ending, Ground, Signature, lasts, renewable, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
 from recover.judged.stops import first_stop, lines_against, told_open, told_unmended
 from recover.profiles import Duty, Profile, profile
@@ -150,7 +150,7 @@ def _last_released(answers: Answers, name: str, at: Address) -> int:
 def _first_power(context: _Context) -> dict[Address, datetime]:
     """Return since when first power stands released at each kiln where it does."""
     stands = [hold for (name, _), hold in context.done.items() if name == FIRST_POWER and hold.state == "released"]
-    return {hold.at: max(one.moment for one in hold.signed) for hold in stands}
+    return {hold.at: max(one.since for one in hold.signatures if one.stands) for hold in stands}
 
 
 def _on_since(context: _Context, read: Iterable[str]) -> list[Unmet]:
@@ -204,10 +204,11 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         closing=_closing(answers, point, at, read),
     )
     given = tuple(signatures(ground, at))
-    signed = {one.release.duty for one in given if not one.ended}
+    signed = {one.release.duty for one in given if one.stands}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
     everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
     until = None if waits or unmet or wanted else _until(ground, given, before)
+    rests_on = {key: _line(answers, key) for key in sorted(read)}
     return Hold(
         point=point,
         at=at,
@@ -218,10 +219,11 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         wanted=wanted,
         released_by=everybody,
         still=still,
-        rests_on={key: _line(answers, key) for key in sorted(read)},
+        rests_on=rests_on,
         after=after,
         witnesses=witnesses,
         until=until,
+        renewable=() if waits or unmet else renewable(ground, given, rests_on),
         taken_back=_taken_back(answers, given, wanted),
     )
 
@@ -274,7 +276,7 @@ _PAST: dict[tuple[str, str, str, Address], tuple[tuple[str, ...], frozenset[str]
 
 
 def _until(ground: Ground, given: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:
-    signed = (one.release for one in given if not one.ended)
+    signed = (one.release for one in given if one.stands)
     own = (moment for release in signed for moment, _ in lasts(ground.answers, release, ground.judged_from))
     first = min((*own, *(hold.until for hold in before if hold.until)), default=None)
     return first.astimezone(ground.answers.zone) if first else None
@@ -283,8 +285,9 @@ def _until(ground: Ground, given: Iterable[Signature], before: Iterable[Hold]) -
 def _gone(release: Release, before: Iterable[Hold]) -> Iterator[Ending]:
     """Yield each hold point before a signature of which a signature ended that it came after, with when that was."""
     for hold in before:
-        if hold.state != "released" or not {one.line for one in hold.signed} <= set(release.after):
-            ends = [one.ended_at for one in hold.ended if one.release.line in release.after and one.ended_at]
+        stand = (one for one in hold.signatures if one.stands)
+        if hold.state != "released" or any(one.lines.isdisjoint(release.after) for one in stand):
+            ends = [one.ended_at for one in hold.ended if one.ended_at and not one.lines.isdisjoint(release.after)]
             yield min(ends, default=None), f"“{hold.point.title}” before it ended"
 
 
@@ -439,7 +442,7 @@ def what_to_do(answers: Answers, answer: Answer) -> str:
 def when_released(answers: Answers, at: Address, profile_name: str) -> str:
     """Say from when to when first power was released at a kiln: `one stood from … to …`."""
     (hold,) = (one for one in hold_states(answers, profile_name) if (one.point.id, one.at) == (FIRST_POWER, at))
-    spans = [(one.release.moment, one.ended_at or hold.until) for one in hold.signatures]
+    spans = [(one.since, one.ended_at or hold.until) for one in hold.signatures if not one.renewed]
     said = [f"from {answers.by_clock(begin)}" + (f" to {answers.by_clock(end)}" if end else "")
             for begin, end in spans]  # fmt: skip
     return f"one stood {', and '.join(said)}" if said else "none was ever given"

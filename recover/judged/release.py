@@ -31,7 +31,7 @@ def release(
     """Write one person's signature under a hold point and return what was written.
 
     Raises AnswerError while anything is missing or a file of the job does not prove, for a role that may not sign
-    there, and for a second signature of one person.
+    there, and for a second signature of one person, unless what was said again since makes it last longer.
     """
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
@@ -157,6 +157,8 @@ def _duty(folder: Path, hold: Hold, by: str, role: Role) -> str:
     """Return what a person signs for: the first duty that is open and is this role's. Raises AnswerError."""
     if not by.strip():
         raise AnswerError("a signature needs a name")
+    if anew := next((one.duty for one in hold.renewable if same_person(one.by, by) and one.duty in role.duties), None):
+        return anew
     if any(same_person(one.by, by) for one in hold.signed):
         other = f"still to sign: {hold.still}; two people sign, so that is somebody other than {by}"
         still = other if hold.wanted else _all_signed(hold)

@@ -48,12 +48,12 @@ def releases(hold: Hold, written: Collection[datetime], now: datetime) -> Iterat
     """Yield each release of a hold point; `written` are the moments of the lines of its journal: what ended a signature
     at another moment was age."""
     by: dict[str, Signature] = {}
-    for one in hold.signatures:
+    for one in (each for each in hold.signatures if not each.renewed):
         by[one.release.duty] = one
         if by.keys() >= {*hold.point.signatures}:
             ends = [each.ended_at or now for each in by.values() if each.ended]
             until = min(ends, default=None)
-            since = max(each.release.moment for each in by.values())
+            since = max(each.since for each in by.values())
             yield HeatRelease(since, until, until is not None and until not in written)
             by = {}
 

@@ -3,6 +3,9 @@
 A signature rests on every answer that the needs of its hold point looked at, as it stood. It ends for good when one of
 them is given anew, when one that a need is judged from outlives its validity, or when a signature before it ends. What
 was out of date already when somebody signed is nothing that the signature rests on.
+
+A signature that stands is given anew when what was said again since lasts longer. The later one counts then, and what
+comes after goes on; without it the older one lapses as if nothing had been said.
 """
 
 from __future__ import annotations
@@ -38,12 +41,33 @@ Ending = tuple[datetime | None, str]
 @dataclass(frozen=True)
 class Signature:
     """A signature and, where it no longer holds, what ended it, and when where that is known; `aged`: what it rests on
-    is out of date, and nothing else has ended it, then or since."""
+    is out of date, and nothing else has ended it, then or since.
+
+    `renews`: the signatures for the same duty that this one goes on from, each of which stood still when the next was
+    given; `renewed`: a later one goes on from this, and counts in its place.
+    """
 
     release: Release
     ended: str = ""
     ended_at: datetime | None = None
     aged: bool = False
+    renews: tuple[Release, ...] = ()
+    renewed: bool = False
+
+    @property
+    def stands(self) -> bool:
+        """Whether it counts: nothing ended it, and nobody has signed anew since."""
+        return not self.ended and not self.renewed
+
+    @property
+    def since(self) -> datetime:
+        """Since when it has been signed for without a break."""
+        return min(one.moment for one in (self.release, *self.renews))
+
+    @property
+    def lines(self) -> frozenset[int]:
+        """The lines of the journal that signed for it without a break."""
+        return frozenset(one.line for one in (self.release, *self.renews))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,14 +98,52 @@ class Ground:
 def signatures(ground: Ground, at: str) -> Iterator[Signature]:
     """Return every signature under a hold point of a component, in the order of the journal, with what ended it."""
     signed: dict[str, str] = {}
-    for release in ground.answers.releases:
-        if (release.hold_point, release.at) == (ground.point.id, at):
-            ends = [*_ends(ground, release)]
-            whom = next(_of_whom(ground, release, signed), None)
-            moment, ended = next(iter(ends), None) or whom or (None, "")
-            if not ended:
-                signed[release.duty] = release.by
-            yield Signature(release, ended, moment, aged=whom is None and _has_only_aged(ground, release, ends))
+    renewed: dict[str, tuple[Release, ...]] = {}
+    given = [one for one in ground.answers.releases if (one.hold_point, one.at) == (ground.point.id, at)]
+    for release in given:
+        ends, renews = [*_ends(ground, release)], renewed.pop(release.duty, ())
+        whom = next(_of_whom(ground, release, signed), None)
+        if whom is None and _goes_on(ground, ends, _given_anew(ground, release, given)):
+            renewed[release.duty] = (*renews, release)
+            yield Signature(release, renews=renews, renewed=True)
+            continue
+        moment, ended = next(iter(ends), None) or whom or (None, "")
+        if not ended:
+            signed[release.duty] = release.by
+        aged = whom is None and _has_only_aged(ground, release, ends)
+        yield Signature(release, ended, moment, aged=aged, renews=renews)
+
+
+def _given_anew(ground: Ground, release: Release, given: Iterable[Release]) -> Release | None:
+    """Return the next signature for the same duty, by whoever may sign; None where there is none."""
+    later = (one for one in given if one.line > release.line and one.duty == release.duty)
+    return next((one for one in later if one.rests_on is not None and _may(ground, one)), None)
+
+
+def _goes_on(ground: Ground, ends: Iterable[Ending], anew: Release | None) -> bool:
+    """Whether a signature goes on in a later one: all that ended it, but for what is lacking now, came after that."""
+    own = {*ends} - {*_unmet_now(ground)}
+    return anew is not None and all(moment and moment > anew.moment for moment, _ in own)
+
+
+def _may(ground: Ground, release: Release) -> bool:
+    return release.duty in ground.point.signatures and ground.profile.may(release.role, release.duty)
+
+
+def renewable(ground: Ground, given: Iterable[Signature], rests_on: Mapping[str, int]) -> tuple[Release, ...]:
+    """Return the signatures that stand and would last longer if they were given anew, on what stands now."""
+    found = []
+    for one in (each.release for each in given if each.stands):
+        anew = replace(one, rests_on=dict(rests_on), moment=ground.answers.judged_at)
+        then, now = (_first(ground, release) for release in (one, anew))
+        if then and (now is None or now > then):
+            found.append(one)
+    return tuple(found)
+
+
+def _first(ground: Ground, release: Release) -> datetime | None:
+    """Return when the first answer that a signature rests on is out of date; None where all of it keeps."""
+    return min((until for until, _ in lasts(ground.answers, release, ground.judged_from)), default=None)
 
 
 def _has_only_aged(ground: Ground, release: Release, ends: Iterable[Ending]) -> bool:
@@ -114,7 +176,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
         return
     if ground.answers.is_line_unproved(release.line):
         yield None, "it stands on a journal line that nothing proves"
-    if release.duty not in ground.point.signatures or not ground.profile.may(release.role, release.duty):
+    if not _may(ground, release):
         yield None, f"{release.role} may not sign for this"
     judged_from, gone = ground.judged_from, list(ground.gone(release))
     own = [*_changed(ground, release, judged_from), *_outlived(ground.answers, release, judged_from),

@@ -86,6 +86,8 @@ class Hold:
     witnesses: Witnesses
     until: datetime | None = None
     suspended: str = ""
+    renewable: tuple[Release, ...] = ()
+    """The signatures that hold and would last longer if they were given anew."""
     taken_back: Withdrawal | None = None
     """Who took back the last signature for what nobody has signed for since, and why."""
 
@@ -109,7 +111,7 @@ class Hold:
     @property
     def signed(self) -> tuple[Release, ...]:
         """The signatures that hold."""
-        return tuple(one.release for one in self.signatures if not one.ended)
+        return tuple(one.release for one in self.signatures if one.stands)
 
     @property
     def aged(self) -> bool:

@@ -101,7 +101,7 @@ def _box(found: Assessment, hold: Hold, unproved: Sequence[View], *, aged: bool)
     until when that stands; within which limits, and what was not proved."""
     box = words().handover.box["aged" if aged else _state(hold)]
     last = max(hold.signatures, key=lambda one: one.release.line, default=None)
-    by = "; ".join(one.release.signer for one in hold.signatures if not one.ended or hold.state != "released")
+    by = "; ".join(one.release.signer for one in hold.signatures if one.stands or hold.state != "released")
     lines = box.lines(
         kiln=hold.label, hold=hold.point.title, still=hold.still, by=by,
         until=found.answers.by_clock(hold.until) if hold.until else "",
