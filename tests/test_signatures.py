@@ -15,18 +15,21 @@ from recover.interview.missing import missing
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.sittings import by_file
 from recover.job.folder import open_job
-from recover.job.journal import Event, utc_now
+from recover.job.journal import Event, Journal, utc_now
+from recover.judged.admissible import is_evidence
 from recover.judged.assessment import assess
-from recover.judged.release import release
+from recover.judged.release import release, withdraw
+from recover.judged.runs import releases
 from recover.judged.signatures import Ground, lasts, signatures
 from recover.judged.standing import to_sign
 from recover.profiles import profile
 from recover.report.plain import as_json, text_lines
 from recover.rules.gates import hold_points
-from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
+from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, mended, said, unsigned
 from tests.school import school
 from tests.test_cli import PICTURE, run
 from tests.test_gates import K, states
+from tests.test_suspended import locked_again, proven_again, signed_again
 from tests.test_undone import ELECTRICIAN
 
 HOUR = timedelta(hours=1)
@@ -248,6 +251,160 @@ def test_until_when_a_hold_point_holds_stands_in_every_form_of_the_assessment():
     assert all(plain[key]["until"] == moment.isoformat() for key, moment in until.items())
     told = [hold for hold in found.holds if hold.until and not hold.suspended]
     assert sum("at the latest" in line and line.startswith(" " * 18) for line in text_lines(found)) == len(told)
+
+
+# ---------------------------------------------------------------------------------------- signed anew
+
+AFTERNOON, MORNING = ENDS + 3.5 * HOUR, ENDS + 19 * HOUR
+"""After the trip of half past eleven: proven dead at three, and the next morning at half past six."""
+
+LIVE = f"dried.amps{K}"
+
+
+def tripped_and_proven_dead(by_morning=True):
+    """Return a journal in which a trip was mended and the kiln proven dead and signed for at three; and, in the same
+    words, proven dead again in the morning."""
+    trip = {"kiln": "kiln/1", "what": "stopped", "word": "rcd_trip", "measured": ENDS.isoformat()}
+    line = Event(completed()[-1].n + 1, ENDS.isoformat(), "A. Tendant", "log", "logged", trip, "")
+    events = proven_again(locked_again(mended((*completed(), line), AFTERNOON), AFTERNOON), AFTERNOON)
+    events = anew(events, "isolated", AFTERNOON + HOUR / 60)
+    return proven_again(events, MORNING) if by_morning else events
+
+
+def anew(events, point, at):
+    return signed_again(events, point, (at - LATER) / (HOUR / 60))
+
+
+def heated(events, at=MORNING + HOUR):
+    """Return a journal in which all that first power and own heat rest on is read again, and both are signed."""
+    known, found = answers_at(events).questions.questions, states(events, at)
+    rests_on = {**found["energise"].rests_on, **found["own_heat"].rests_on}
+    off = ("safe.upstream", "feed.isolated", *(key.partition("@")[0] for key in DEAD))
+    for key in sorted(key for key, line in rests_on.items() if line and key.partition("@")[0] not in off):
+        if is_evidence(known[key.partition("@")[0]]):
+            events = said(events, key, at, measured=at.isoformat())
+    for point in ("energise", "own_heat"):
+        for duty in next(one for one in hold_points() if one.id == point).signatures:
+            at += HOUR / 60
+            hold = states(events, at)[point]
+            given = next(one for one in completed() if one.data.get("duty") == duty and one.data["hold_point"] == point)
+            data = {**given.data, "rests_on": dict(hold.rests_on), "after": list(hold.after)}
+            events = (*events, replace(given, n=events[-1].n + 1, at=at.isoformat(timespec="seconds"), data=data))
+    return events
+
+
+def heat_at(events, hours):
+    """Return how own heat stands so many hours after three in the afternoon on the day after the trip."""
+    return states(events, AFTERNOON + (24 + hours) * HOUR)["own_heat"].state
+
+
+def test_proven_dead_again_in_the_morning_and_signed_anew_own_heat_goes_on_past_three():
+    events = tripped_and_proven_dead()
+    events = heated(anew(events, "isolated", MORNING + HOUR / 4))
+
+    assert heat_at(events, -1) == heat_at(events, 1) == "released"
+    assert states(events, MORNING + 2 * HOUR)["isolated"].until == MORNING + 24 * HOUR
+
+
+def test_proven_dead_again_in_the_morning_and_not_signed_anew_it_lapses_at_three():
+    """An old signature is never prolonged by what is said; that takes a signature."""
+    events = heated(tripped_and_proven_dead())
+
+    assert (heat_at(events, -1), heat_at(events, 1)) == ("released", "closed")
+    assert "held until" in states(events, AFTERNOON + 25 * HOUR)["isolated"].ended[-1].ended
+
+
+def test_signed_anew_in_mid_heat_what_comes_after_goes_on_and_a_hand_inside_stays_suspended():
+    events = anew(heated(tripped_and_proven_dead()), "isolated", MORNING + 5 * HOUR)
+    found = states(events, AFTERNOON + 25 * HOUR)
+
+    assert {found[name].state for name in ("isolated", "energise", "own_heat")} == {"released"}
+    assert found["isolated"].suspended
+    assert [one.renewed for one in found["isolated"].signatures[-2:]] == [True, False]
+
+
+def test_signed_anew_too_late_gives_what_came_after_no_life():
+    events = anew(heated(tripped_and_proven_dead()), "isolated", AFTERNOON + 24.5 * HOUR)
+    found = states(events, AFTERNOON + 25 * HOUR)
+
+    assert found["isolated"].state == "released"
+    assert "released" not in {found[name].state for name in ("energise", "own_heat")}
+
+
+def test_where_the_kiln_was_on_between_two_proofs_what_came_after_the_first_ends():
+    events = anew(heated(tripped_and_proven_dead()), "isolated", MORNING + 5 * HOUR)
+    night = (MORNING - 6 * HOUR).isoformat()
+    told = said(events, LIVE, MORNING + 6 * HOUR, **ELECTRICIAN, value=20, instrument="I7", details={}, measured=night)
+
+    assert states(told, MORNING + 6 * HOUR)["energise"].state == "closed"
+
+
+def test_what_was_signed_anew_ends_with_a_worse_answer_and_is_not_brought_back():
+    events = anew(heated(tripped_and_proven_dead()), "isolated", MORNING + 5 * HOUR)
+    off = said(events, DEAD[0], MORNING + 6 * HOUR, value="no", measured=(MORNING + 6 * HOUR).isoformat())
+    back = proven_again(off, MORNING + 7 * HOUR)
+    (end,) = {states(one, MORNING + 8 * HOUR)["own_heat"].ended[-1].ended_at for one in (off, back)}
+
+    assert end == MORNING + 6 * HOUR
+    assert states(back, MORNING + 8 * HOUR)["isolated"].signed == ()
+
+
+def test_first_power_signed_anew_in_mid_heat_stands_since_it_was_given_first():
+    """What was read before that was read under it."""
+    events = heated(tripped_and_proven_dead())
+    given = max(one.moment for one in events if one.data.get("hold_point") == "energise")
+    at = MORNING + 3 * HOUR
+    read = said(events, LIVE, at, **ELECTRICIAN, value=20, instrument="I7", details={}, measured=at.isoformat())
+    signature = anew(read, "energise", at + HOUR)
+    found = states(signature, at + 2 * HOUR)
+
+    assert next(one for one in found["energise"].signatures if one.stands).since == given
+    assert {found[name].state for name in ("isolated", "energise")} == {"released"}
+
+
+def test_own_heat_of_which_one_signed_anew_is_one_release_since_both_had_signed():
+    events = heated(tripped_and_proven_dead())
+    at = MORNING + 3 * HOUR
+    before, after = (states(one, at)["own_heat"] for one in (events, anew(events, "own_heat", at)))
+
+    assert [one.renewed for one in after.signatures].count(True) == 1
+    assert [*releases(after, (), at)] == [*releases(before, (), at)]
+
+
+def by_hand(job, events):
+    """Write lines behind those of a job, each at its own moment."""
+    for event in events:
+        with Journal(job / "journal.jsonl", lambda event=event: event.moment) as journal:
+            journal.append(event.kind, event.data, by=event.by, source="test")
+
+
+def test_who_signed_signs_anew_once_and_only_where_that_lasts_longer(tmp_path):
+    job = school(tmp_path / "job", ENDS)
+    by_hand(job, tripped_and_proven_dead(by_morning=False)[len(completed()) :])
+
+    def sign(minutes, by="E. Lectrician", role="electrician"):
+        return release(job, "isolated", "", by=by, role=role, licence="1",
+                       clock=lambda: MORNING + minutes * HOUR / 60)  # fmt: skip
+
+    with pytest.raises(AnswerError, match="has signed for A hand inside already"):
+        sign(-1)
+    by_hand(job, tripped_and_proven_dead()[len(open_job(job).events) :])
+    with pytest.raises(AnswerError, match=r"A hand inside is signed for by E\. Lectrician"):
+        sign(10, "A. Second")
+    assert "at the latest 2026-06-04 07:30" in sign(15)
+    with pytest.raises(AnswerError, match="has signed for A hand inside already"):
+        sign(20)
+    kept = assess(open_job(job), MORNING + HOUR / 2)
+    assert [line.rpartition("; ")[2] for line in text_lines(kept) if "signed anew" in line] == ["signed anew since"]
+
+
+def test_a_signature_given_anew_and_taken_back_leaves_none(tmp_path):
+    job = school(tmp_path / "job", ENDS)
+    by_hand(job, anew(tripped_and_proven_dead(), "isolated", MORNING + HOUR / 4)[len(completed()) :])
+    withdraw(job, "isolated", "", by="E. Lectrician", role="electrician", reason="a slip",
+             clock=lambda: MORNING + HOUR)  # fmt: skip
+
+    assert states(open_job(job).events, MORNING + 2 * HOUR)["isolated"].state == "ready for release"
 
 
 # ---------------------------------------------------------------------------------------- whose it is

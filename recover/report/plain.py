@@ -58,7 +58,8 @@ def hold_lines(hold: Hold) -> list[str]:
 
 def _signed_line(one: Signature) -> str:
     said = f"signed {show_moment(one.release.moment)} by {one.release.signer}"
-    return f"{said}; ended: {one.ended}" if one.ended else said
+    then = "; signed anew since" if one.renewed else ""
+    return f"{said}; ended: {one.ended}" if one.ended else f"{said}{then}"
 
 
 def _signature(one: Signature) -> dict[str, Any]:

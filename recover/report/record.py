@@ -211,8 +211,10 @@ def _signatures(found: Assessment) -> list[View]:
 
 
 def signature(one: Signature) -> View:
-    """Return a signature under a hold point: by whom, when, what ended it."""
-    return {"by": one.release.signer, "at": show_moment(one.release.moment), "ended": one.ended}
+    """Return a signature under a hold point: by whom, when, what ended it, whether it was given anew since."""
+    return {
+        "by": one.release.signer, "at": show_moment(one.release.moment), "ended": one.ended, "renewed": one.renewed,
+    }  # fmt: skip
 
 
 def _earlier(found: Assessment) -> list[View]:
