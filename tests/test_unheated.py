@@ -1,5 +1,6 @@
 """A chamber that is hot while nothing of its own is to be on: off at once, whatever band its day has."""
 
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from types import SimpleNamespace
@@ -7,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from recover.asked.told import Answer, Logged
+from recover.base.errors import AnswerError
 from recover.commands.log_command import heat_waited
 from recover.controller.programme import ProgrammeRun
 from recover.interview.logbook import LogBook, ToLog
@@ -192,6 +194,50 @@ NIGHT = ((19.6, 198.0), (27.6, 400.0), (33.6, 599.0))
 
 def test_a_firing_that_was_begun_under_its_release_runs_to_its_end_and_cools(job):
     assert fired(job, *NIGHT, (38.6, 300.0), (60.0, 20.0)) == [False] * 5
+
+
+@contextmanager
+def book_of(job):
+    """Open the log of a kiln under the release of that morning, which has gone out of date at 06:30."""
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        book.__dict__["_releases"] = [HeatRelease(SIGNED, moment(nth(6), 30.5), True)]
+        yield book
+
+
+def read_on(book, degc, hour):
+    return book.write(*told(degc), at=moment(nth(6), hour))
+
+
+def test_a_firing_that_was_not_typed_in_while_its_release_held_is_told_how_that_is_mended(job):
+    """By the log nobody can tell it from one that was switched on without a release."""
+    with book_of(job) as book:
+        late = read_on(book, 599.0, 33.6)
+        assert late.answer.stops
+        assert any("begun while its release held" in line and "--take-back" in line for line in late.answer.lines)
+
+        book.take_back(late.one.line, "nothing of the night was typed in before it")
+        assert not any(read_on(book, degc, hour).answer.stops for hour, degc in NIGHT)
+
+
+def test_a_stop_within_a_day_of_the_plan_asks_for_no_firing_of_the_night(job):
+    with book_of(job) as book:
+        hot = book.write(*told(400.0), at=moment(nth(1), 12.0)).answer
+
+    assert hot.stops
+    assert not any("begun while its release held" in line for line in hot.lines)
+
+
+def test_a_firing_goes_on_after_a_power_cut_once_insulation_was_read(job):
+    with book_of(job) as book:
+        read_on(book, 400.0, 19.0)
+        book.write(kinds()["stopped"], Typed(word="power_cut"), at=moment(nth(6), 19.5))
+        with pytest.raises(AnswerError, match="Insulation is read first"):
+            book.goes_on(moment(nth(6), 19.6))
+
+        insulation = Typed(value=6.0, unit="Mohm", details={"test_volts": 500.0, "lining_degc": 380.0})
+        book.write(kinds()["insulation"], insulation, at=moment(nth(6), 19.7))
+        book.goes_on(moment(nth(6), 19.8))
 
 
 def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):

@@ -188,7 +188,8 @@ class LogBook:
 
     def goes_on(self, at: datetime) -> None:
         """Say that a day may go on at a moment. Raises AnswerError where a stop of before bars that."""
-        own = is_own(self.day(at))
+        day = self.day(at)
+        own = day is None or is_own(day)  # of a firing after its days nobody knows what is on: the graver words
         for one in sorted(self._log, key=lambda one: one.line, reverse=True):
             stop = stop_of(one, self._log, since=self.since) if one.measured <= at else None
             barred = bars_going_on(stop, self._log, at, self._answers, own=own) if stop else None

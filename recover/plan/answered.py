@@ -152,6 +152,7 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
             _off(held),
             *filter(None, (_stop_means(held.stop, kind),)),
             *_leapt(one, kind, before),
+            *_unread_run(held, logs),
         ]
         return LogAnswer(held, tuple(lines), stops=True)
     band, stop = band_text(held.expected), _with_unit(held.stop.limit, one.unit) if held.stop else ""
@@ -173,6 +174,13 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, logs)]
     lines += [*_leapt(one, kind, before), *_hot(held, kind)]
     return LogAnswer(held, tuple(lines), held.lies == "stop")
+
+
+def _unread_run(held: Against, logs: Callable[..., str]) -> Iterator[str]:
+    """Yield what is done where a firing was begun while its release held, and nothing was typed in since: by what is
+    in the log nobody can tell that from one that was switched on without it."""
+    if held.stop and held.stop.why == "unheated" and held.day is None:
+        yield log_data().say["unread_run"].format(command=logs("--take-back", str(held.one.line), "--note", "WHY"))
 
 
 def _below_entry(held: Against, kind: LogKind) -> Iterator[str]:
