@@ -240,6 +240,16 @@ def test_a_firing_goes_on_after_a_power_cut_once_insulation_was_read(job):
         book.goes_on(moment(nth(6), 19.8))
 
 
+def test_nothing_goes_on_in_the_night_in_which_the_attendant_left_midnight_or_not(job):
+    with book_of(job) as book:
+        book.write(kinds()["stopped"], Typed(word="attendant_gone"), at=moment(nth(6), 23.8))
+        for hour in (23.9, 24.1, 29.0):
+            with pytest.raises(AnswerError, match="goes on no more"):
+                book.goes_on(moment(nth(6), hour))
+
+        book.goes_on(moment(nth(6), 31.0))
+
+
 def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):
     """Once its run is cold, once the longest run is over, and where something else than age ended the release."""
     assert fired(job, *NIGHT, (42.0, 20.0), (43.0, 150.0)) == [False] * 4 + [True]

@@ -265,9 +265,14 @@ def _is_before(other: Logged, one: Logged) -> bool:
     """Whether something was read of the same kind, in the same unit, earlier on the same date, or on the evening before
     it by so few hours that the heating may be the same one."""
     same = (other.kiln, other.what, other.unit) == (one.kiln, one.what, one.unit)
-    apart_h = (one.measured.timestamp() - other.measured.timestamp()) / 3600
-    near = other.measured.date() == one.measured.date() or apart_h <= _stops().fall_hours.value
-    return same and apart_h > 0 and near and other.value is not None
+    earlier = other.measured.timestamp() < one.measured.timestamp()
+    return same and earlier and _same_heating(other.measured, one.measured) and other.value is not None
+
+
+def _same_heating(before: datetime, at: datetime) -> bool:
+    """Whether a moment is of the same heating as one before it: of its date, or so few hours later over midnight."""
+    apart_h = (at.timestamp() - before.timestamp()) / 3600
+    return before.date() == at.date() or 0 <= apart_h <= _stops().fall_hours.value
 
 
 def _share_of(best: Logged) -> float:
@@ -319,13 +324,13 @@ def bars_going_on(
     if _is_over(stop, at):
         return "over"
     since = (one for one in log if one.line > stop.one.line and one.measured >= stop.one.measured)
-    unread = own and stop.reads and stop.one.measured.date() == at.date()
+    unread = own and stop.reads and _same_heating(stop.one.measured, at)
     return "unread" if unread and all(one.what != stop.reads or one.value is None for one in since) else None
 
 
 def _is_over(stop: LogStop, at: datetime) -> bool:
-    """Whether nothing goes on at a moment: it is of the day that a stop has ended for good."""
-    return stop.over and stop.one.measured.date() == at.date()
+    """Whether nothing goes on at a moment: it is of the heating that a stop has ended for good."""
+    return stop.over and _same_heating(stop.one.measured, at)
 
 
 def is_answered_anew(one: Logged, answers: Answers) -> bool:

@@ -120,7 +120,8 @@ def _of_word(held: Against, kind: LogKind, one: Logged, shut: Hold | None, holds
         return LogAnswer(held, told, stops=held.stop is not None)
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
-    head = f"{kind.label}: {word.label}."
+    goes_nowhere = shut is not None and bool(word.shut_next) and (held.day is None or is_own(held.day))
+    head = say["noted"] if goes_nowhere else f"{kind.label}: {word.label}."
     lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held, shut, holds)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
 
