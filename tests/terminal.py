@@ -23,7 +23,13 @@ class Desk:
     """One run of `recover` at a terminal."""
 
     def __init__(self, *words, lines=LINES):
-        environment = {**os.environ, "PROMPT_TOOLKIT_NO_CPR": "1", "TERM": "xterm", "COLUMNS": str(COLUMNS)}
+        environment = {
+            **os.environ,
+            "PROMPT_TOOLKIT_NO_CPR": "1",
+            "TERM": "xterm",
+            "COLUMNS": str(COLUMNS),
+            "LINES": str(lines),
+        }
         self.screen = pyte.Screen(COLUMNS, lines)
         self.stream = pyte.ByteStream(self.screen)
         self.child = pexpect.spawn(
