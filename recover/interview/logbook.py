@@ -105,7 +105,6 @@ class LogBook:
         """Since when it was powered, which makes a stop of more."""
         self._set_back = set_back.note(answers)
         """What is noted beside all that is taken by a clock that was set back."""
-        self._answers = answers
         self._wet_kg = answers.number(WET, kiln)
         self.whose = ("--component", kiln) if several else ()
         """What names its kiln in a command, where there are several."""

@@ -120,25 +120,25 @@ def _of_word(held: Against, kind: LogKind, one: Logged, shut: Hold | None, holds
         return LogAnswer(held, told, stops=held.stop is not None)
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
-    goes_nowhere = shut is not None and bool(word.shut_next) and (held.day is None or is_own(held.day))
-    head = say["noted"] if goes_nowhere else f"{kind.label}: {word.label}."
-    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held, shut, holds)]
+    own = held.day is None or is_own(held.day)  # of a moment on no day nobody knows what was on: the graver words
+    waits = shut if own and word.shut_next else None
+    head = say["noted"] if waits else f"{kind.label}: {word.label}."
+    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held, waits, holds, own=own)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
 
 
-def _next(word: LogWord, held: Against, shut: Hold | None, holds: str) -> Iterator[str]:
-    """Yield what is done next, in its order, with where heat is switched off then, and what it waits for."""
-    day, off = held.day, held.off or log_data().say["by_the_kiln"]
-    own = day is None or is_own(day)  # of a moment on no day nobody knows what was on: the graver words
+def _next(word: LogWord, held: Against, waits: Hold | None, holds: str, *, own: bool) -> Iterator[str]:
+    """Yield what is done next, in its order, with where heat is switched off then, and what own heat waits for."""
+    off = held.off or log_data().say["by_the_kiln"]
     undone = (one.id for one in questionnaire().question if word.undoes in one.undone_by)
     slates = ", ".join(str(questionnaire().questions[name].slate) for name in (*word.asks, *undone))
-    if own and shut and word.shut_next:
-        yield from (one.format(title=shut.point.title, stands=shut.stands, command=holds) for one in word.shut_next)
+    if waits:
+        yield from (one.format(title=waits.point.title, stands=waits.stands, command=holds) for one in word.shut_next)
     else:
         yield from (one.format(off=off) for one in (word.own_next if own else word.outside_next))
     yield from (one.format(off=off, slates=slates) for one in word.next)
-    if word.own_next and own and day and word.id == "power_cut":
-        yield from dict.fromkeys(line for run in day.runs if run.said for line in run.said.power_cut)
+    if word.own_next and own and held.day and word.id == "power_cut":
+        yield from dict.fromkeys(line for run in held.day.runs if run.said for line in run.said.power_cut)
 
 
 # ---------------------------------------------------------------------------------------- a reading
